@@ -1,0 +1,3 @@
+"""Boomwright: the workbench for building portable, battery-powered sound."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,98 @@
+"""Every error Boomwright raises on purpose.
+
+::
+
+    BoomwrightError           exit code 2
+    ├── InputError            exit code 2   what was given cannot be used, with every Problem
+    │   ├── BuildFileError    exit code 2   a build file or parts file
+    │   └── QuantityError     exit code 2   one value with its unit
+    └── WriteError            exit code 2   a file could not be written; the old one is untouched
+
+Exit code 0 is a verdict of fine or mind, 1 a verdict of stop: those are answers, not errors.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = [
+    "BoomwrightError",
+    "BuildFileError",
+    "InputError",
+    "Problem",
+    "QuantityError",
+    "WriteError",
+]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong with what was given.
+
+    Parameters
+    ----------
+    says : str
+        What is wrong, in plain words.
+    got : str
+        What was read, as it was written; empty if nothing was there.
+    expected : str
+        What would be right.
+    file : str
+        The file it stands in; empty for a value given on the command line.
+    line : int or None
+        Line number from 1, None where no line can be named.
+    key : str
+        Dotted path of the entry, such as ``battery.capacity``.
+    hint : str
+        The nearest right thing, or what to do.
+    """
+
+    says: str
+    got: str = ""
+    expected: str = ""
+    file: str = ""
+    line: int | None = None
+    key: str = ""
+    hint: str = ""
+
+    def __str__(self) -> str:
+        """One line: place, key, what is wrong, what was read, what was expected, the hint."""
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        head = ": ".join(part for part in (place, self.key) if part)
+        body = self.says
+        if self.got:
+            body += f"; read {self.got}"
+        if self.expected:
+            body += f"; expected {self.expected}"
+        if self.hint:
+            body += f". {self.hint}"
+        return f"{head}: {body}" if head else body
+
+
+class BoomwrightError(Exception):
+    """Base of every error raised on purpose."""
+
+    exit_code = 2
+
+
+class InputError(BoomwrightError):
+    """What was given cannot be used; ``problems`` lists all that is wrong with it."""
+
+    def __init__(self, problems: list[Problem] | tuple[Problem, ...]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class BuildFileError(InputError):
+    """A build file or parts file that cannot be used."""
+
+
+class QuantityError(InputError):
+    """One value with its unit that cannot be read."""
+
+    def __init__(self, problem: Problem) -> None:
+        super().__init__([problem])
+
+
+class WriteError(BoomwrightError):
+    """A file could not be written; what stood there before is untouched."""
