@@ -1,0 +1,1 @@
+"""What a build is: its file, model and quantities, reading and writing, and the parts drawer."""

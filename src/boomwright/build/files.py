@@ -1,0 +1,225 @@
+"""Files on disk: reading a TOML text with clear errors, and writing one whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import tempfile
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+from typing import Any
+
+from boomwright.build.locate import Path, line_numbers
+from boomwright.errors import BuildFileError, Problem, WriteError
+
+__all__ = ["LARGEST", "TomlText", "parse_toml", "read_toml", "write_whole"]
+
+LARGEST = 1_000_000
+"""Largest file read [byte]; a long build file has some ten thousand."""
+
+_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+
+
+@dataclass(frozen=True)
+class TomlText:
+    """A TOML file as read: its values and the line of each.
+
+    Parameters
+    ----------
+    file : str
+        Name for messages.
+    text : str
+        The text.
+    values : dict
+        The values.
+    lines : dict
+        Path → line.
+    """
+
+    file: str
+    text: str
+    values: dict[str, Any]
+    lines: dict[Path, int]
+
+
+def _refuse(
+    file: str, says: str, *, line: int | None = None, got: str = "", hint: str = ""
+) -> BuildFileError:
+    return BuildFileError([Problem(says, got=got, file=file, line=line, hint=hint)])
+
+
+def read_toml(path: str | os.PathLike[str]) -> TomlText:
+    """A TOML file with the line of each entry.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+
+    Returns
+    -------
+    TomlText
+
+    Raises
+    ------
+    BuildFileError
+        If it is missing, unreadable, too large, not text or not TOML.
+    """
+    file = os.fspath(path)
+    shown = FilePath(file).name or file
+    try:
+        with open(file, "rb") as stream:
+            data = stream.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise _refuse(
+            file, "there is no such file", hint=f"Make one with 'boomwright new {shown}'."
+        ) from None
+    except IsADirectoryError:
+        raise _refuse(file, "this is a folder, not a build file") from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise _refuse(file, f"cannot be read: {reason}") from None
+    if len(data) > LARGEST:
+        raise _refuse(
+            file,
+            "too large for a build file",
+            got="over 1 MB",
+            hint="A build file is a short text of some kilobytes; is this the right file?",
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise _refuse(
+            file,
+            "not a text in UTF-8",
+            line=line,
+            got=f"byte 0x{data[error.start]:02x}",
+            hint="Save it as UTF-8 in your editor.",
+        ) from None
+    return parse_toml(text, file=shown)
+
+
+def parse_toml(text: str, *, file: str) -> TomlText:
+    """Values of a TOML text with the line of each entry.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    file : str
+        Name for messages.
+
+    Returns
+    -------
+    TomlText
+
+    Raises
+    ------
+    BuildFileError
+        If it is not TOML; the message names the line.
+
+    Examples
+    --------
+    >>> parse_toml("name = 'Stall'", file="stall.toml").values
+    {'name': 'Stall'}
+    """
+    text = text.replace("\r\n", "\n")
+    try:
+        values = tomllib.loads(text)
+    except RecursionError:
+        raise _refuse(file, "brackets nested too deeply") from None
+    except ValueError as error:
+        says = str(error)
+        match = _PLACE.search(says)
+        line = int(match[1]) if match and match[1] else None
+        if match:
+            says = says[: match.start()]
+            if line is None:
+                says += " before the end of the file"
+        got = repr(text.split("\n")[line - 1].strip()[:80]) if line else ""
+        raise _refuse(
+            file,
+            f"not TOML: {says[:1].lower()}{says[1:]}",
+            line=line,
+            got=got,
+            hint='Each line is key = "value"; text stands in quotes; # starts a comment.',
+        ) from None
+    return TomlText(file, text, values, line_numbers(text))
+
+
+def write_whole(path: str | os.PathLike[str], text: str, *, replace: bool = True) -> None:
+    """Write a text so that the file holds either the old or the new, never a part.
+
+    The text goes to a new file beside the old one, is forced to disk, and takes its name in one
+    step. An end at any moment, even of the power, leaves the old file or the new one.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+    text : str
+        The whole new text.
+    replace : bool
+        Whether a file of that name may be replaced.
+
+    Raises
+    ------
+    WriteError
+        If it cannot be written, or exists and may not be replaced; the old file is untouched.
+    """
+    target = FilePath(path)
+    temporary = ""
+    try:
+        # A link keeps pointing at its file: the file it names is the one that is replaced.
+        target = target.resolve() if target.is_symlink() else target
+        mode = target.stat().st_mode & 0o777 if target.exists() else None
+        handle, temporary = tempfile.mkstemp(
+            prefix=f".{target.name[:40]}-", suffix=".part", dir=target.parent
+        )
+        with open(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, mode if mode is not None else _new_file_mode())
+        if replace:
+            os.replace(temporary, target)
+        else:
+            os.link(temporary, target)
+            os.unlink(temporary)
+        _sync_folder(target.parent)
+    except FileExistsError:
+        _forget(temporary)
+        raise WriteError(
+            f"{path}: a file of that name exists already; nothing was written"
+        ) from None
+    except (OSError, ValueError) as error:
+        _forget(temporary)
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise WriteError(
+            f"{path}: cannot be written: {reason}; the old file is untouched"
+        ) from None
+
+
+def _new_file_mode() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask
+
+
+def _forget(temporary: str) -> None:
+    if temporary:
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)
+
+
+def _sync_folder(folder: FilePath) -> None:
+    # The new name is safe only once the folder itself is on disk; some systems cannot do that.
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
