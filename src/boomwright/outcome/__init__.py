@@ -1,0 +1,1 @@
+"""A build through physics: the coupled run of battery, rails, amplifiers, drivers and heat."""

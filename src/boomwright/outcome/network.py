@@ -1,0 +1,288 @@
+"""Volts and amps everywhere in the power tree at one moment, solved together.
+
+The tree is swept from the leaves up for currents and from the source down for volts until both
+agree, as load flow is solved in branching supply networks. Every array is (versions, scenarios).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from boomwright.outcome.plan import AmplifierNumbers, NodeNumbers, Plan
+from boomwright.physics.amplifier import supply_power, swing_peak
+from boomwright.physics.arrays import Floats
+from boomwright.physics.programme import Programme, clipped_mean_abs, clipped_mean_square
+from boomwright.physics.regulator import (
+    buck_output,
+    converter_input_power,
+    linear_input_current,
+    linear_output,
+)
+
+__all__ = ["Drive", "Moment", "solve_moment"]
+
+_SWEEPS = 30
+_SETTLED = 1e-6
+_LEAST_VOLTS = 0.3
+# Louder than this over the clip point nobody listens; it bounds what a wish can draw.
+_OVERDRIVE = 2.0
+_RESISTIVE_SHARE = 0.5
+
+Mode = Literal["music", "peak", "silent"]
+
+
+@dataclass(frozen=True)
+class Drive:
+    """What the amplifiers are asked for.
+
+    Parameters
+    ----------
+    volts : array (versions, scenarios)
+        Volts rms that each output is asked for.
+    flat_out : array (scenarios,) of bool
+        Where the peaks just reach the clip point instead, whatever ``volts`` says.
+    phone : array (scenarios,) of float
+        1 where a phone is on charge.
+    mode : str
+        ``music`` for averages, ``peak`` for the moment at which every output swings to its limit,
+        ``silent`` for no signal.
+    """
+
+    volts: Floats
+    flat_out: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    phone: Floats
+    mode: Mode = "music"
+
+
+@dataclass(frozen=True)
+class Moment:
+    """The tree at one moment; lists run over the plan's nodes, arrays over versions × scenarios.
+
+    Parameters
+    ----------
+    terminal : array
+        Volts at the source's terminals.
+    current : array
+        Amps from the source.
+    inputs, outputs : tuple of array
+        Volts into and out of each node.
+    currents : tuple of array
+        Amps into each node.
+    volts : array
+        Volts rms asked of the outputs after the limit of what can be asked.
+    mean_squares : tuple of array
+        Mean square volts of each amplifier output, in the plan's order.
+    peaks : tuple of array
+        Greatest clean peak volts of each amplifier output.
+    settled : bool
+        Whether the sweeps came to rest everywhere.
+    """
+
+    terminal: Floats
+    current: Floats
+    inputs: tuple[Floats, ...]
+    outputs: tuple[Floats, ...]
+    currents: tuple[Floats, ...]
+    volts: Floats
+    mean_squares: tuple[Floats, ...]
+    peaks: tuple[Floats, ...]
+    settled: bool
+
+
+@dataclass
+class _Sound:
+    """What the amplifiers do at the volts of a sweep."""
+
+    volts: Floats
+    mean_squares: list[Floats]
+    peaks: list[Floats]
+
+
+def solve_moment(
+    plan: Plan, *, emf: Floats, resistance: Floats, drive: Drive, guess: Moment | None = None
+) -> Moment:
+    """Volts and amps of every part at one moment.
+
+    Parameters
+    ----------
+    plan : Plan
+        The build in numbers.
+    emf : array (versions, scenarios)
+        Volts behind the source's resistance.
+    resistance : array, broadcastable
+        The source's resistance [Ω].
+    drive : Drive
+        What is asked of the amplifiers.
+    guess : Moment or None
+        A moment close by, to start from.
+
+    Returns
+    -------
+    Moment
+        Where a load asks for more than the source can give, volts fall to the floor of the
+        search and the amplifiers stop; ``settled`` tells.
+    """
+    count = len(plan.nodes)
+    currents: list[Floats] = list(guess.currents) if guess else [np.zeros_like(emf)] * count
+    inputs: list[Floats] = list(guess.inputs) if guess else [emf] * count
+    outputs: list[Floats] = list(guess.outputs) if guess else [emf] * count
+    total, terminal, sound, settled = np.zeros_like(emf), emf, _Sound(drive.volts, [], []), False
+    for sweep in range(_SWEEPS):
+        sound = _Sound(drive.volts, [], [])
+        wanted, total = _sweep_up(plan, inputs, outputs, drive, sound)
+        # Halving the step once it has not settled soon keeps a sagging supply from ringing.
+        share = 1.0 if sweep < 8 else 0.5
+        currents = [old + share * (new - old) for old, new in zip(currents, wanted, strict=True)]
+        total = _sum_of(plan.children[-1], currents, emf)
+        terminal_new = np.maximum(emf - total * resistance, _LEAST_VOLTS)
+        inputs_new, outputs = _sweep_down(plan, terminal_new, currents)
+        moves = [np.max(np.abs(new - old)) for new, old in zip(inputs_new, inputs, strict=True)]
+        moves.append(np.max(np.abs(terminal_new - terminal)))
+        inputs, terminal = inputs_new, terminal_new
+        if sweep and max(moves) < _SETTLED:
+            settled = True
+            break
+    return Moment(
+        terminal=terminal,
+        current=total,
+        inputs=tuple(inputs),
+        outputs=tuple(outputs),
+        currents=tuple(currents),
+        volts=sound.volts,
+        mean_squares=tuple(sound.mean_squares),
+        peaks=tuple(sound.peaks),
+        settled=settled,
+    )
+
+
+def _sum_of(places: tuple[int, ...], currents: list[Floats], like: Floats) -> Floats:
+    total = np.zeros_like(like)
+    for place in places:
+        total = total + currents[place]
+    return total
+
+
+def _sweep_up(
+    plan: Plan, inputs: list[Floats], outputs: list[Floats], drive: Drive, sound: _Sound
+) -> tuple[list[Floats], Floats]:
+    """Current that each node wants at the volts it has, leaves first."""
+    wanted: list[Floats] = [np.zeros_like(inputs[0])] * len(plan.nodes) if inputs else []
+    heard: dict[int, _Sound] = {}
+    for place in range(len(plan.nodes) - 1, -1, -1):
+        node = plan.nodes[place]
+        fed = _sum_of(plan.children[place], wanted, inputs[place])
+        if node.amplifier is not None:
+            heard[place] = _Sound(drive.volts, [], [])
+            wanted[place] = _amplifier_current(
+                node.amplifier, inputs[place], drive, plan.programme, heard[place]
+            )
+        elif node.rail is not None:
+            wanted[place] = _rail_current(node, inputs[place], outputs[place], fed)
+        elif node.kind == "usb":
+            wanted[place] = np.broadcast_to(node.current * drive.phone, inputs[place].shape)
+        else:
+            wanted[place] = fed + node.current
+    sound.volts = np.full_like(drive.volts, np.inf)
+    for place in sorted(heard):
+        sound.mean_squares += heard[place].mean_squares
+        sound.peaks += heard[place].peaks
+        sound.volts = np.minimum(sound.volts, heard[place].volts)
+    return wanted, _sum_of(plan.children[-1], wanted, drive.volts)
+
+
+def _sweep_down(
+    plan: Plan, terminal: Floats, currents: list[Floats]
+) -> tuple[list[Floats], list[Floats]]:
+    """Volts into and out of each node at the currents it has, source first."""
+    inputs: list[Floats] = []
+    outputs: list[Floats] = []
+    for place, node in enumerate(plan.nodes):
+        feed = terminal if node.node.parent < 0 else outputs[node.node.parent]
+        volts = np.maximum(feed - currents[place] * node.lead, _LEAST_VOLTS)
+        inputs.append(volts)
+        if node.rail is None:
+            outputs.append(
+                np.maximum(volts - currents[place] * node.series - node.drop, _LEAST_VOLTS)
+            )
+        elif node.rail.linear:
+            outputs.append(
+                linear_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
+            )
+        elif node.rail.boost:
+            outputs.append(np.broadcast_to(node.rail.voltage, volts.shape))
+        else:
+            outputs.append(
+                buck_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
+            )
+    return inputs, [np.maximum(volts, _LEAST_VOLTS) for volts in outputs]
+
+
+def _rail_current(node: NodeNumbers, volts: Floats, output: Floats, fed: Floats) -> Floats:
+    rail = node.rail
+    if rail is None:
+        raise ValueError(f"{node.name} is no rail")
+    if rail.linear:
+        return linear_input_current(fed, current_ground=rail.ground_current)
+    power = converter_input_power(
+        output * fed,
+        power_idle=rail.idle_power,
+        resistive_share=_RESISTIVE_SHARE,
+        efficiency_peak=rail.efficiency,
+        power_rated=rail.power_rated,
+    )
+    return power / volts
+
+
+def _amplifier_current(
+    amplifier: AmplifierNumbers, volts: Floats, drive: Drive, programme: Programme, sound: _Sound
+) -> Floats:
+    """Amps that a board takes, and what its outputs give, noted in ``sound``.
+
+    The board is taken to play at any volts: whether it locks out is for the run to judge, since a
+    board that drops out and comes back within a sweep has no settled moment.
+    """
+    crest = 10 ** (programme.crest_factor_db / 20)
+    peaks = [
+        swing_peak(
+            volts,
+            rail_share=amplifier.rail_share,
+            voltage_loss=amplifier.voltage_loss,
+            resistance_output=amplifier.output_resistance,
+            load=output.load,
+            current_limit=amplifier.current_max,
+        )
+        for output in amplifier.outputs
+    ]
+    power = amplifier.idle_power + np.zeros_like(volts)
+    if peaks:
+        lowest = np.minimum.reduce(peaks)
+        asked = np.where(drive.flat_out, lowest / crest, drive.volts)
+        sound.volts = np.minimum(asked, _OVERDRIVE * lowest / crest)
+    for output, peak in zip(amplifier.outputs, peaks, strict=True):
+        if drive.mode == "silent":
+            mean_abs = mean_square = np.zeros_like(volts)
+        elif drive.mode == "peak":
+            mean_abs, mean_square = peak, peak**2
+        else:
+            # Silence has no crest; any clip level will do for it.
+            rms = np.maximum(sound.volts, 1e-12)
+            mean_abs = rms * clipped_mean_abs(programme, peak / rms) * np.sqrt(output.share)
+            mean_square = rms**2 * clipped_mean_square(programme, peak / rms)
+        sound.mean_squares.append(mean_square)
+        sound.peaks.append(peak)
+        share = 1.0 if drive.mode == "peak" else amplifier.rail_share
+        power = power + supply_power(
+            supply_voltage=volts,
+            rail_share=share,
+            switching=amplifier.switching,
+            load=output.load,
+            resistance_output=amplifier.output_resistance,
+            mean_abs=mean_abs,
+            mean_square=mean_square * (1.0 if drive.mode == "peak" else output.share),
+            power_idle=0.0,
+            loss_switching=amplifier.loss_switching,
+        )
+    return power / volts
