@@ -16,6 +16,10 @@ from boomwright.outcome.data import Outcome, Range
 __all__ = ["Verdict", "judge"]
 
 
+_SILICON_ENDS = 473.15
+"""No silicon part works above this [K]; a hotter figure only says how far off it is."""
+
+
 @dataclass(frozen=True)
 class Verdict:
     """What is to be said of a build.
@@ -112,7 +116,11 @@ def _how_hot(outcome: Outcome, level: Level) -> Answer:
         air = format_quantity(loud.air.likely, "temperature")
         return Answer("hot", level, f"{air} in the box", loud.title, loud.air, "temperature")
     hottest = max(spots, key=lambda part: part.junction.likely)
-    headline = f"{format_quantity(hottest.junction.likely, 'temperature')} in the hottest part"
+    spot = format_quantity(hottest.junction.likely, "temperature")
+    headline = f"{spot} in the hottest part"
+    if hottest.junction.likely > _SILICON_ENDS:
+        limit = format_quantity(_SILICON_ENDS, "temperature")
+        headline = f"over {limit} in the hottest part: it shuts down or burns"
     air = format_quantity(loud.air.likely, "temperature")
     detail = f"{hottest.name}, {loud.title} for hours; air in the box {air}"
     return Answer("hot", level, headline, detail, hottest.junction, "temperature")

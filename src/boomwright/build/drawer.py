@@ -27,6 +27,9 @@ DRAWER_KINDS: Mapping[str, type[Named]] = MappingProxyType(
 )
 """Every kind of part with its model."""
 
+_TEXTS = frozenset({"name", "part", "title", "status", "source", "fed_by", "lead", "connector"})
+"""Keys whose text is never a value with a unit, even where it starts with a digit."""
+
 _ENDS_IN_BASIS = re.compile(r"\(\s*(?!A\))[A-Za-z]+\s*\)\s*$")
 _STARTS_WITH_NUMBER = re.compile(r"^\s*(?:[+-]?\.?\d|AWG)")
 
@@ -59,7 +62,7 @@ class Drawer:
         if part is None:
             return None
         status = str(part.get("status", "typical"))
-        return {key: _with_basis(value, status) for key, value in part.items()}
+        return _with_basis(part, status)
 
     def part(self, kind: str, name: str) -> Named:
         """A part, checked.
@@ -90,7 +93,19 @@ class Drawer:
         return Drawer(merged)
 
 
-def _with_basis(value: Any, status: str) -> Any:
+def _with_basis(table: Mapping[str, Any], status: str) -> dict[str, Any]:
+    """The table with the status put to every value that has no basis of its own."""
+    return {
+        key: value if key in _TEXTS else _value_with_basis(value, status)
+        for key, value in table.items()
+    }
+
+
+def _value_with_basis(value: Any, status: str) -> Any:
+    if isinstance(value, list):
+        return [_value_with_basis(item, status) for item in value]
+    if isinstance(value, dict):
+        return _with_basis(value, status)
     if isinstance(value, str) and _STARTS_WITH_NUMBER.match(value):
         return value if _ENDS_IN_BASIS.search(value) else f"{value} ({status})"
     return value

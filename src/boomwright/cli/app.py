@@ -1,0 +1,140 @@
+"""The command ``boomwright`` and its verbs."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="boomwright",
+    help="The workbench for battery-powered sound: one build file in, an honest verdict out.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The build file.")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print data instead of words.")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from boomwright import __version__
+
+        typer.echo(f"boomwright {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    pass
+
+
+@app.command()
+def check(
+    file: FileArgument,
+    json: JsonOption = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="With --json: every number of the run as well.")
+    ] = False,
+    brief: Annotated[
+        bool, typer.Option("--brief", help="Only the verdict and the four answers.")
+    ] = False,
+    parts: Annotated[
+        Path | None, typer.Option(help="A file of your own parts, laid over the drawer.")
+    ] = None,
+) -> None:
+    """Say how loud, how long, how hot and how safe a build is.
+
+    Exit code: 0 fine or mind, 1 something must stop, 2 the file cannot be used.
+    """
+    from boomwright.cli.check import check_file
+
+    raise typer.Exit(check_file(file, json=json, full=full, brief=brief, parts=parts))
+
+
+@app.command()
+def new(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="The file to write.")
+    ] = None,
+    start: Annotated[
+        str, typer.Option("--from", metavar="NAME", help="Starting point; --list shows them.")
+    ] = "lead-acid",
+    name: Annotated[str, typer.Option(help="What the build is called.")] = "",
+    ask: Annotated[bool, typer.Option("--ask", help="Ask one question after the other.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Write over a file that is there already.")
+    ] = False,
+    show: Annotated[bool, typer.Option("--list", help="List the starting points.")] = False,
+    json: JsonOption = False,
+) -> None:
+    """Write a short, commented build file to start from."""
+    from boomwright.cli.new import list_starts, new_file
+
+    if show:
+        list_starts(json=json)
+        return
+    new_file(file, start=start, name=name, ask=ask, replace=replace, json=json)
+
+
+@app.command()
+def drawer(
+    kind: Annotated[str, typer.Argument(metavar="[KIND]", help="Kind of part.")] = "",
+    part: Annotated[str, typer.Argument(metavar="[PART]", help="Name of a part.")] = "",
+    json: JsonOption = False,
+    parts: Annotated[
+        Path | None, typer.Option(help="A file of your own parts, laid over the drawer.")
+    ] = None,
+) -> None:
+    """Look into the parts drawer: its kinds, the parts of a kind, or one part."""
+    from boomwright.cli.drawer import show_drawer
+
+    show_drawer(kind, part, json=json, parts=parts)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a build file."""
+    from boomwright.cli.schema import print_schema
+
+    print_schema()
+
+
+def main() -> None:
+    """Run the command; every error ends in words and an exit code, never in a traceback."""
+    from boomwright.errors import BoomwrightError
+
+    try:
+        app()
+    except BoomwrightError as error:
+        typer.echo(_words(error), err=True)
+        sys.exit(error.exit_code)
+    except KeyboardInterrupt:
+        typer.echo("stopped", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        # The reader of the output has left, as `head` does; there is nobody to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+
+
+def _words(error: Exception) -> str:
+    from boomwright.errors import InputError
+
+    if not isinstance(error, InputError):
+        return str(error)
+    count = len(error.problems)
+    head = "1 thing to put right" if count == 1 else f"{count} things to put right"
+    return "\n".join([f"{head}:", *(f"  {problem}" for problem in error.problems)])
