@@ -1,0 +1,38 @@
+# Everything a fresh machine needs: `make demo` to see it work, `make test` to prove it.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.installed
+
+.PHONY: demo test lint docs clean
+
+demo: $(STAMP)
+	@$(BIN)/python scripts/demo.py
+
+test: $(VENV)/.installed-test
+	$(BIN)/ruff check
+	$(BIN)/ruff format --check
+	$(BIN)/mypy
+	$(BIN)/pytest -q
+
+lint: $(VENV)/.installed-test
+	$(BIN)/ruff check --fix
+	$(BIN)/ruff format
+	$(BIN)/mypy
+
+docs: $(STAMP)
+	$(BIN)/python scripts/write_docs.py
+
+clean:
+	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis
+
+$(BIN)/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(STAMP): $(BIN)/python pyproject.toml
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(VENV)/.installed-test: $(BIN)/python pyproject.toml
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable ".[test,lint]"
+	@touch $@ $(STAMP)
