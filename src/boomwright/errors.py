@@ -8,11 +8,13 @@
     │   └── QuantityError     exit code 2   one value with its unit
     └── WriteError            exit code 2   a file could not be written; the old one is untouched
 
-Exit code 0 is a verdict of fine or mind, 1 a verdict of stop: those are answers, not errors.
+Exit code 0 is a verdict of fine or mind, 1 a verdict of stop: those are answers, not errors. A
+mistake of Boomwright's own ends with exit code 70.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 __all__ = [
@@ -23,6 +25,9 @@ __all__ = [
     "QuantityError",
     "WriteError",
 ]
+
+
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 
 
 @dataclass(frozen=True)
@@ -66,7 +71,9 @@ class Problem:
             body += f"; expected {self.expected}"
         if self.hint:
             body += f". {self.hint}"
-        return f"{head}: {body}" if head else body
+        line = f"{head}: {body}" if head else body
+        # What was read may hold line ends or codes that a terminal would obey.
+        return _CONTROL.sub(lambda found: repr(found[0])[1:-1], line)
 
 
 class BoomwrightError(Exception):

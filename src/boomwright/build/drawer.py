@@ -27,7 +27,9 @@ DRAWER_KINDS: Mapping[str, type[Named]] = MappingProxyType(
 )
 """Every kind of part with its model."""
 
-_TEXTS = frozenset({"name", "part", "title", "status", "source", "fed_by", "lead", "connector"})
+_TEXTS = frozenset(
+    {"name", "part", "title", "status", "source", "fed_by", "lead", "connector", "sensitivity_at"}
+)
 """Keys whose text is never a value with a unit, even where it starts with a digit."""
 
 _ENDS_IN_BASIS = re.compile(r"\(\s*(?!A\))[A-Za-z]+\s*\)\s*$")
@@ -88,8 +90,9 @@ class Drawer:
             for name, values in parts.items():
                 old = merged.setdefault(kind, {}).get(name, {})
                 # What a person writes over a typical part is theirs: it does not take its status.
-                own = {"status": "label", **values} if not old else values
-                merged[kind][name] = {**old, **own}
+                own = _with_basis(values, str(values.get("status", "label")))
+                kept = _with_basis(old, str(old.get("status", "typical")))
+                merged[kind][name] = {"status": "label", **kept, **own}
         return Drawer(merged)
 
 

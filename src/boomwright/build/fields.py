@@ -200,6 +200,7 @@ class ListeningLevel(Table):
 
 
 _LEVEL = re.compile(r"^(.*?)\s+at\s+(.*)$")
+_LONGEST_LEVEL = 120
 
 
 def _read_level(value: object) -> ListeningLevel:
@@ -208,7 +209,7 @@ def _read_level(value: object) -> ListeningLevel:
     example = "82 dB(A) at 2 m"
     if not isinstance(value, str):
         raise _not_text(value, example)
-    match = _LEVEL.match(value.strip())
+    match = _LEVEL.match(value.strip()) if len(value) <= _LONGEST_LEVEL else None
     if match is None:
         raise value_error(
             Problem("a level without its distance", repr(value), f"text such as {example!r}")

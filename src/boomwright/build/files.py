@@ -7,11 +7,12 @@ import os
 import re
 import tempfile
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 from typing import Any
 
-from boomwright.build.locate import Path, line_numbers
+from boomwright.build.locate import Path, line_numbers, line_of, without_strings
 from boomwright.errors import BuildFileError, Problem, WriteError
 
 __all__ = ["LARGEST", "TomlText", "parse_toml", "read_toml", "write_whole"]
@@ -19,6 +20,9 @@ __all__ = ["LARGEST", "TomlText", "parse_toml", "read_toml", "write_whole"]
 LARGEST = 1_000_000
 """Largest file read [byte]; a long build file has some ten thousand."""
 
+_DEEP_KEY = re.compile(r"(?<![\w-])[\w-]++(?:[ \t]*+\.[ \t]*+[\w-]++){40}")
+_DEEPEST = 100
+_LARGEST_WHOLE = 2**63
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -91,12 +95,13 @@ def read_toml(path: str | os.PathLike[str]) -> TomlText:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
+        # The error counts behind a byte order mark, so it is read from the bytes it names.
+        line = error.object[: error.start].count(b"\n") + 1
         raise _refuse(
             file,
             "not a text in UTF-8",
             line=line,
-            got=f"byte 0x{data[error.start]:02x}",
+            got=f"byte 0x{error.object[error.start]:02x}",
             hint="Save it as UTF-8 in your editor.",
         ) from None
     return parse_toml(text, file=shown)
@@ -127,18 +132,29 @@ def parse_toml(text: str, *, file: str) -> TomlText:
     {'name': 'Stall'}
     """
     text = text.replace("\r\n", "\n")
+    # Keys of a thousand parts take the parser of the standard library minutes.
+    plain = without_strings(text)
+    if deep := _DEEP_KEY.search(plain):
+        at = plain[: deep.start()].count("\n") + 1
+        raise _refuse(file, "a key of too many parts", line=at, got=f"{deep[0][:40]}…")
     try:
         values = tomllib.loads(text)
+        beyond = _too_large(values)
     except RecursionError:
         raise _refuse(file, "brackets nested too deeply") from None
     except ValueError as error:
         says = str(error)
+        if says.startswith("Exceeds the limit"):
+            raise _refuse(file, "a whole number of thousands of digits") from None
         match = _PLACE.search(says)
         line = int(match[1]) if match and match[1] else None
         if match:
             says = says[: match.start()]
             if line is None:
-                says += " before the end of the file"
+                says += " at the end of the file"
+                # A string left open runs to the end; the line where it begins is the one to mend.
+                opened = re.search("[\"']", plain)
+                line = plain[: opened.start() if opened else len(plain.rstrip())].count("\n") + 1
         got = repr(text.split("\n")[line - 1].strip()[:80]) if line else ""
         raise _refuse(
             file,
@@ -147,7 +163,27 @@ def parse_toml(text: str, *, file: str) -> TomlText:
             got=got,
             hint='Each line is key = "value"; text stands in quotes; # starts a comment.',
         ) from None
-    return TomlText(file, text, values, line_numbers(text))
+    lines = line_numbers(text)
+    if beyond is not None:
+        raise _refuse(file, "a whole number beyond all measure", line=line_of(beyond, lines))
+    return TomlText(file, text, values, lines)
+
+
+def _too_large(value: object, depth: int = 0) -> Path | None:
+    """Path of the first whole number beyond the 64 bits that TOML allows, None if all fit."""
+    if depth > _DEEPEST:
+        raise RecursionError
+    if isinstance(value, int):
+        return () if not -_LARGEST_WHOLE <= value < _LARGEST_WHOLE else None
+    steps: Iterable[tuple[str | int, object]] = ()
+    if isinstance(value, dict):
+        steps = value.items()
+    elif isinstance(value, list):
+        steps = enumerate(value)
+    for step, inner in steps:
+        if (path := _too_large(inner, depth + 1)) is not None:
+            return (step, *path)
+    return None
 
 
 def write_whole(path: str | os.PathLike[str], text: str, *, replace: bool = True) -> None:
@@ -187,20 +223,33 @@ def write_whole(path: str | os.PathLike[str], text: str, *, replace: bool = True
         if replace:
             os.replace(temporary, target)
         else:
-            os.link(temporary, target)
-            os.unlink(temporary)
+            _take_free_name(temporary, target)
         _sync_folder(target.parent)
     except FileExistsError:
         _forget(temporary)
         raise WriteError(
             f"{path}: a file of that name exists already; nothing was written"
         ) from None
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RuntimeError) as error:  # RuntimeError: links in a ring
         _forget(temporary)
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise WriteError(
             f"{path}: cannot be written: {reason}; the old file is untouched"
         ) from None
+
+
+def _take_free_name(temporary: str, target: FilePath) -> None:
+    try:
+        os.link(temporary, target)
+    except FileExistsError:
+        raise
+    except OSError:
+        # Memory cards know no hard links: there the name is looked at, then taken.
+        if os.path.lexists(target):
+            raise FileExistsError from None
+        os.rename(temporary, target)
+    else:
+        os.unlink(temporary)
 
 
 def _new_file_mode() -> int:

@@ -140,7 +140,7 @@ def _tables(values: Mapping[str, Any]) -> list[tuple[str, int | None, dict[str, 
 def _give_names(values: Mapping[str, Any], problems: list[tuple[Path, Problem]]) -> None:
     taken: dict[str, str] = {}
     for kind, index, table in _tables(values):
-        if not table.get("name"):
+        if table.get("name", "") == "":
             table["name"] = kind if not index else f"{kind}-{index + 1}"
         name = table["name"]
         if not isinstance(name, str):
@@ -159,7 +159,7 @@ def _give_feeds(values: Mapping[str, Any]) -> None:
     end = str(table.get("name", source)) if isinstance(table, dict) else source
     for kind in CHAIN:
         for item in _list(values, kind)[:1]:
-            if not item.get("fed_by"):
+            if item.get("fed_by", "") == "":
                 item["fed_by"] = end
                 end = str(item["name"])
             elif item["fed_by"] == end:
@@ -167,7 +167,7 @@ def _give_feeds(values: Mapping[str, Any]) -> None:
     rails = _list(values, "rail")
     for kind in FED_KINDS:
         for item in _list(values, kind):
-            if not item.get("fed_by"):
+            if item.get("fed_by", "") == "":
                 item["fed_by"] = _usual_feed(kind, item, rails, end)
 
 

@@ -11,21 +11,27 @@ import re
 import tomllib
 from collections.abc import Iterator
 
-__all__ = ["Path", "line_numbers", "line_of"]
+__all__ = ["Path", "line_numbers", "line_of", "without_strings"]
 
 Path = tuple[str | int, ...]
 
-_TOKEN = re.compile(
+_STRING_OR_COMMENT = re.compile(
     r'"""(?:\\.|[^\\])*?"{3,5}'
     r"|'''.*?'{3,5}"
     r'|"(?:\\.|[^"\\\n])*"'
     r"|'[^'\n]*'"
-    r"|\#[^\n]*"
-    r"|\n"
-    r"|[\[\]{}=]"
-    r"|[^\"'#\n\[\]{}=]+",
+    r"|\#[^\n]*",
     re.DOTALL,
 )
+_TOKEN = re.compile(
+    _STRING_OR_COMMENT.pattern + r"|\n|[\[\]{}=]|[^\"'#\n\[\]{}=]+",
+    re.DOTALL,
+)
+
+
+def without_strings(text: str) -> str:
+    """TOML text with every string and comment cut to one letter, each line in its place."""
+    return _STRING_OR_COMMENT.sub(lambda found: "x" + "\n" * found[0].count("\n"), text)
 
 
 def _statements(text: str) -> Iterator[tuple[int, str]]:
@@ -96,17 +102,27 @@ def line_numbers(text: str) -> dict[Path, int]:
         if head.startswith("[["):
             keys = _keys(head[2:-2].strip())
             counts[keys] = counts.get(keys, -1) + 1
+            # Arrays inside the table before belong to that one: here they start anew.
+            counts = {
+                array: count
+                for array, count in counts.items()
+                if len(array) <= len(keys) or array[: len(keys)] != keys
+            }
             table = _landing(keys, counts)
-            found.setdefault(table[:-1], line)
-            found.setdefault(table, line)
+            _note(table, line, found)
         elif head.startswith("["):
             table = _landing(_keys(head[1:-1].strip()), counts)
-            found.setdefault(table, line)
+            _note(table, line, found)
+            found[table] = line
         elif head.endswith("="):
-            keys = _keys(head[:-1].strip())
-            for end in range(1, len(keys) + 1):
-                found.setdefault((*table, *keys[:end]), line)
+            _note((*table, *_keys(head[:-1].strip())), line, found)
     return found
+
+
+def _note(path: Path, line: int, found: dict[Path, int]) -> None:
+    """Line of a path and of every table around it that has none yet."""
+    for end in range(1, len(path) + 1):
+        found.setdefault(path[:end], line)
 
 
 def line_of(path: Path, lines: dict[Path, int]) -> int | None:

@@ -22,7 +22,14 @@ from boomwright.build.units import KINDS, Kind, awg_number
 from boomwright.errors import Problem, QuantityError
 from boomwright.physics.wire import awg_area
 
-__all__ = ["BASES", "Basis", "Quantity", "format_quantity", "parse_quantity"]
+__all__ = [
+    "BASES",
+    "Basis",
+    "Quantity",
+    "format_hours",
+    "format_quantity",
+    "parse_quantity",
+]
 
 
 @dataclass(frozen=True)
@@ -60,11 +67,12 @@ BASES: dict[str, Basis] = {
 """The bases a value may name. Widths are common practice, no source."""
 
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_VALUE = re.compile(rf"^({_NUMBER})\s*((?:dB\(A\)|[^\d\s±\[\]()+.,-][^±\[\]()]*?)?)\s*$")
-_SHORT_FORM = re.compile(r"^(\d+)([RkMunpm])(\d+)$")
+_VALUE = re.compile(rf"^({_NUMBER})\s*((?:[dD][bB] ?\(A\)|[^\d\s±\[\]()+.,-][^±\[\]()]*?)?)\s*$")
+_SHORT_FORM = re.compile(r"^(\d+)([RkMunpm\u00b5\u03bc])(\d+)$")
 _BASIS = re.compile(r"\(\s*([A-Za-z]+)\s*\)\s*$")
 _BRACKET = re.compile(r"\[([^\[\]]*)\]\s*$")
 _LONGEST = 120
+_HOUR = 3600.0
 
 
 @dataclass(frozen=True)
@@ -102,7 +110,8 @@ class Quantity:
 
 def _problem(says: str, text: str, kind: Kind, hint: str = "") -> QuantityError:
     shown = text if len(text) <= _LONGEST else text[:_LONGEST] + "…"
-    expected = f"a {kind.name} such as {kind.example!r}"
+    article = "an" if kind.name[0] in "aeiou" else "a"
+    expected = f"{article} {kind.name} such as {kind.example!r}"
     return QuantityError(Problem(says, got=repr(shown), expected=expected, hint=hint))
 
 
@@ -115,7 +124,8 @@ def _unit_size(unit: str, text: str, kind: Kind) -> float:
         raise _problem(
             "a number without its unit", text, kind, f"Write the unit: {kind.example!r}."
         )
-    near = difflib.get_close_matches(unit, [name for name in kind.units if name], n=1, cutoff=0.5)
+    near = [name for name in kind.units if name.lower() == unit.lower()]
+    near += difflib.get_close_matches(unit, [name for name in kind.units if name], n=1, cutoff=0.5)
     others = [other.name for other in KINDS.values() if unit in other.units and other is not kind]
     if others:
         raise _problem(f"{unit!r} is a unit of {others[0]}, not of {kind.name}", text, kind)
@@ -137,7 +147,7 @@ def _split(part: str, text: str, kind: Kind) -> tuple[float, str]:
     if re.search(r"\d,\d", part):
         raise _problem("a comma inside a number", text, kind, "Write the decimal point as a dot.")
     short = _SHORT_FORM.match(part)
-    if short and kind.si in {"Ω", "F", "H"}:
+    if short and kind.si in ({"Ω"} if short[2] == "R" else {"Ω", "F", "H"}):
         whole, letter, rest = short.groups()
         prefix = "" if letter == "R" else letter
         return float(f"{whole}.{rest}"), prefix + kind.si
@@ -209,7 +219,7 @@ def _parse(text: str, kind_name: str) -> Quantity:
     basis = "label"
     if match := _BASIS.search(rest):
         word = match[1].lower()
-        if word not in BASES and rest[match.start() - 2 : match.start()] != "dB":
+        if word not in BASES and not rest[: match.start()].rstrip().lower().endswith("db"):
             near = difflib.get_close_matches(word, BASES, n=1)
             hint = f"Did you mean '({near[0]})'?" if near else f"One of: {', '.join(BASES)}."
             raise _problem(f"unknown basis '({match[1]})'", text, kind, hint)
@@ -217,8 +227,9 @@ def _parse(text: str, kind_name: str) -> Quantity:
             basis, rest = word, rest[: match.start()].rstrip()
     bounds = ""
     if match := _BRACKET.search(rest):
-        bounds, rest = match[1], rest[: match.start()].rstrip()
+        bounds, rest = match[1] or " ", rest[: match.start()].rstrip()
     rest, plus_minus, spread = rest.partition("±")
+    spread = spread or plus_minus
     if bounds and plus_minus:
         raise _problem("both a range in brackets and a ± spread", text, kind, "Keep one of them.")
     low_text, is_range, high_text = rest.partition(" to ")
@@ -231,6 +242,8 @@ def _parse(text: str, kind_name: str) -> Quantity:
     else:
         likely, unit = _single(rest, text, kind)
         low, high = _limits(likely, unit, bounds, spread, basis, text, kind)
+    if not all(map(math.isfinite, (low, likely, high))):
+        raise _problem("a number too large to be real", text, kind)
     if not low <= likely <= high:
         raise _problem("a range that does not hold its value", text, kind)
     return Quantity(likely, low, high, kind_name, basis, text)
@@ -289,9 +302,9 @@ def format_quantity(value: float, kind: str, *, digits: int = 3) -> str:
     if kind == "time":
         return _format_time(value, digits)
     if kind == "temperature":
-        return f"{value - unit.offset:.0f} °C"
+        return f"{round(value - unit.offset)} °C"
     if unit.si == "dB":
-        return f"{value:.1f} dB"
+        return f"{round(value, 1) + 0.0:.1f} dB"
     if unit.shown:
         return f"{_rounded(value / unit.units[unit.shown], digits)} {unit.shown}"
     if unit.si in {"K/W", "T m", ""}:
@@ -299,6 +312,31 @@ def format_quantity(value: float, kind: str, *, digits: int = 3) -> str:
     from quantiphy import Quantity as Printed
 
     return Printed(value, unit.si).render(prec=digits - 1, strip_zeros=True).replace("u", "µ", 1)
+
+
+def format_hours(seconds: float, *, digits: int = 2) -> str:
+    """Playing time in hours however long, in minutes below one hour.
+
+    Parameters
+    ----------
+    seconds : float
+        Time [s].
+    digits : int
+        Significant digits.
+
+    Returns
+    -------
+    str
+        "no limit" for infinity.
+
+    Examples
+    --------
+    >>> format_hours(15.8 * 3600), format_hours(400 * 3600), format_hours(1500)
+    ('16 h', '400 h', '25 min')
+    """
+    if math.isfinite(seconds) and seconds >= _HOUR:
+        return f"{_rounded(seconds / _HOUR, digits)} h"
+    return format_quantity(seconds, "time", digits=digits)
 
 
 def _format_time(seconds: float, digits: int) -> str:

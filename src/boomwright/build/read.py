@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 from pathlib import Path as FilePath
-from typing import Any
+from typing import Any, get_args
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from boomwright.build.drawer import DRAWER_KINDS, Drawer, load_drawer
@@ -19,6 +19,16 @@ from boomwright.build.tree import tree_problems
 from boomwright.errors import BuildFileError, Problem
 
 __all__ = ["parse_build", "read_build", "read_parts"]
+
+_LONGEST = 300
+"""Longest piece of a file that a message repeats [character]."""
+
+_EXPECTED = {
+    "bool": "true or false, without quotes",
+    "int_": "a whole number, without quotes",
+    "string_type": "text in quotes",
+}
+"""Start of a kind of validation error → what belongs there, in plain words."""
 
 
 def read_build(path: str | os.PathLike[str], *, drawer: Drawer | None = None) -> Build:
@@ -126,8 +136,8 @@ def _part_problems(drawer: Drawer, kind: str, name: str, source: TomlText) -> li
     except ValidationError as error:
         fields = DRAWER_KINDS[kind].model_fields
         return [
-            _problem(source, (kind, name, *detail["loc"]), _explain(detail, fields))
-            for detail in error.errors()
+            _problem(source, (kind, name, *_place(detail)), _explain(detail, fields))
+            for detail in _each_once(error)
         ]
     return []
 
@@ -139,6 +149,9 @@ def _beside(path: str | os.PathLike[str], own: str, source: TomlText) -> FilePat
         problem = Problem(
             "a parts file outside the build's folder", got=repr(own), expected="a file beside it"
         )
+        raise BuildFileError([_problem(source, ("parts",), problem)])
+    if not wanted.exists():
+        problem = Problem("there is no such parts file", got=repr(own))
         raise BuildFileError([_problem(source, ("parts",), problem)])
     return wanted
 
@@ -152,9 +165,14 @@ def _build(source: TomlText, drawer: Drawer) -> Build:
         build = Build.model_validate(filled.values)
     except ValidationError as error:
         known = {path for path, _ in filled.problems}
-        for detail in error.errors():
-            path = tuple(detail["loc"])
+        for detail in _each_once(error):
+            path = _place(detail)
             if any(path[: len(seen)] == seen for seen in known):
+                continue
+            if not path and any(not seen for seen, _ in found):
+                continue
+            # A part that the drawer does not have is the one mistake; what it would fill is not.
+            if detail["type"] == "missing" and (*path[:-1], "part") in known:
                 continue
             problem = _explain(detail, _fields_at(path))
             problems.append(_problem(source, path, problem, filled=filled))
@@ -165,14 +183,30 @@ def _build(source: TomlText, drawer: Drawer) -> Build:
 
 def _fields_at(path: Path) -> dict[str, Any]:
     """Fields of the table that an error stands in, for naming the nearest right key."""
-    if len(path) == 1:
-        return dict(Build.model_fields)
-    model = DRAWER_KINDS.get(str(path[0]))
-    if path[0] == "want":
-        return dict(
-            type(Build.model_fields["want"].get_default(call_default_factory=True)).model_fields
-        )
-    return dict(model.model_fields) if model else {}
+    fields: dict[str, Any] = dict(Build.model_fields)
+    for step in path[:-1]:
+        if isinstance(step, str):
+            fields = _inner_fields(fields[step].annotation) if step in fields else {}
+    return fields
+
+
+def _inner_fields(annotation: Any) -> dict[str, Any]:
+    """Fields of the table that an annotation names, alone, optional or in a tuple."""
+    for model in (annotation, *get_args(annotation)):
+        if isinstance(model, type) and issubclass(model, BaseModel):
+            return dict(model.model_fields)
+    return {}
+
+
+def _place(detail: ErrorDetails) -> Path:
+    """Path of an error, without the marks of the choices that were tried one by one."""
+    return tuple(step for step in detail["loc"] if not str(step).startswith("literal["))
+
+
+def _each_once(error: ValidationError) -> list[ErrorDetails]:
+    """The errors, each place and kind once: choices tried one by one fail one by one."""
+    found = {(_place(detail), detail["type"]): detail for detail in reversed(error.errors())}
+    return list(reversed(found.values()))
 
 
 def _explain(detail: ErrorDetails, fields: dict[str, Any]) -> Problem:
@@ -186,13 +220,10 @@ def _explain(detail: ErrorDetails, fields: dict[str, Any]) -> Problem:
     if kind == "missing":
         field = fields.get(key)
         means = (
-            f": {field.description.rstrip('.').lower()}"
-            if field is not None and field.description
-            else ""
+            f": {_as_clause(field.description)}" if field is not None and field.description else ""
         )
-        return Problem(
-            f"missing{means}", hint='Add it, or name a part of the drawer with part = "…".'
-        )
+        hint = 'Add it, or name a part of the drawer with part = "…".'
+        return Problem(f"missing{means}", hint=hint if "part" in fields else "Add it.")
     if kind == "extra_forbidden":
         return Problem("unknown key", hint=nearest(key, fields))
     if kind == "literal_error":
@@ -203,10 +234,23 @@ def _explain(detail: ErrorDetails, fields: dict[str, Any]) -> Problem:
         return Problem("not one of the choices", got, str(context["expected"]), hint=hint)
     if kind in {"model_type", "model_attributes_type", "dict_type", "tuple_type", "list_type"}:
         return Problem("not a table of values", got, f"a table such as [{key}]")
+    for word, expected in _EXPECTED.items():
+        if kind.startswith(word):
+            return Problem("not what belongs here", got, expected)
     wanted = detail["msg"]
     for prefix in ("Input should be a valid ", "Input should be "):
         wanted = wanted.removeprefix(prefix)
     return Problem("not what belongs here", got, wanted[:1].lower() + wanted[1:])
+
+
+def _as_clause(description: str) -> str:
+    """A field's description as the end of a sentence; abbreviations keep their capitals."""
+    text = description.rstrip(".")
+    return text if text[1:2].isupper() else text[:1].lower() + text[1:]
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[:_LONGEST] + "…"
 
 
 def _problem(
@@ -214,17 +258,19 @@ def _problem(
 ) -> Problem:
     """The problem with its file, line and key; a value of a drawer part names that part."""
     says = problem.says
-    origin = filled.origins.get(path) if filled else None
-    if origin:
-        says = f"{says} (in the drawer part {origin!r})"
+    origins = filled.origins if filled else {}
+    for end in range(len(path), 0, -1):
+        if path[:end] in origins:
+            says = f"{says} (in the drawer part {origins[path[:end]]!r})"
+            break
     written = filled.written(path) if filled else path
     key = ".".join(str(step + 1) if isinstance(step, int) else step for step in written)
     return Problem(
-        says,
-        problem.got,
+        _short(says),
+        _short(problem.got),
         problem.expected,
         file=source.file,
         line=line_of(written, source.lines),
-        key=key,
+        key=_short(key),
         hint=problem.hint,
     )

@@ -95,11 +95,12 @@ def tree_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:
         for index, item in enumerate(content if isinstance(content, list) else []):
             if isinstance(item, dict):
                 name = str(item.get("name"))
-                parents[name] = str(item.get("fed_by"))
-                paths[name] = (kind, index, "fed_by")
                 kinds[name] = kind
+                if isinstance(item.get("fed_by"), str):
+                    parents[name] = item["fed_by"]
+                    paths[name] = (kind, index, "fed_by")
     if not sources:
-        return _driver_problems(values)
+        return _whole_problems(values) + _driver_problems(values)
     can_feed = [name for name, kind in kinds.items() if kind in (*FEEDERS, "battery", "supply")]
     problems = []
     for name, parent in parents.items():
@@ -118,28 +119,47 @@ def tree_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:
         else:
             continue
         problems.append((paths[name], problem))
-    return problems + _driver_problems(values)
+    return _whole_problems(values) + problems + _driver_problems(values)
+
+
+def _whole_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:
+    """What the file lacks as a whole, which the model can only say once all else is right."""
+    problems: list[tuple[Path, Problem]] = []
+    if ("battery" in values) == ("supply" in values):
+        says = "both a battery and a supply" if "battery" in values else "no source of power"
+        expected = "a [battery] table or a [supply] table, one of them"
+        problems.append(((), Problem(says, expected=expected)))
+    missing = " and ".join(f"[{kind}]" for kind in ("amplifier", "driver") if not values.get(kind))
+    if missing:
+        says = "nothing that makes sound"
+        problems.append(((), Problem(says, expected=f"a {missing} table", hint="Add it.")))
+    return problems
 
 
 def _upstream(name: str, parents: Mapping[str, str]) -> list[str]:
     """Names met on the way up, stopping at the source or when one comes again."""
-    seen: list[str] = []
+    seen: dict[str, None] = {}
     while name in parents and parents[name] not in seen:
         name = parents[name]
-        seen.append(name)
-    return seen
+        seen[name] = None
+    return list(seen)
 
 
 def _driver_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:
+    boards = values.get("amplifier")
     amplifiers = [
-        str(item.get("name")) for item in values.get("amplifier") or [] if isinstance(item, dict)
+        str(item.get("name"))
+        for item in (boards if isinstance(boards, list) else [])
+        if isinstance(item, dict)
     ]
     problems: list[tuple[Path, Problem]] = []
     drivers = values.get("driver")
     for index, driver in enumerate(drivers if isinstance(drivers, list) else []):
         if not isinstance(driver, dict) or not amplifiers:
             continue
-        wanted = driver.get("amplifier")
+        wanted = driver.get("amplifier", "")
+        if not isinstance(wanted, str):
+            continue
         if not wanted:
             problem = Problem(
                 "does not say which amplifier drives it", hint=nearest("", amplifiers)
@@ -148,7 +168,7 @@ def _driver_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:
             problem = Problem(
                 "driven by an unknown amplifier",
                 got=repr(wanted),
-                hint=nearest(str(wanted), amplifiers),
+                hint=nearest(wanted, amplifiers),
             )
         else:
             continue

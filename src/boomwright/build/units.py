@@ -62,7 +62,7 @@ def _kind(
     return Kind(name, si, MappingProxyType(units), example, shown, offset)
 
 
-_OHM = _prefixed("Ω", "m-kM", "ohm", "Ohm", "ohms", "R")
+_OHM = _prefixed("Ω", "m-kMu", "ohm", "Ohm", "ohms", "R")
 _OHM |= {"k": 1e3, "M": 1e6}
 _HOUR = 3600.0
 _TIME = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": _HOUR, "hours": _HOUR, "hour": _HOUR}
@@ -75,15 +75,15 @@ _VOLUME |= {"m³": 1.0, "m3": 1.0, "ft³": 0.3048**3, "ft3": 0.3048**3}
 
 KINDS: MappingProxyType[str, Kind] = MappingProxyType(
     {
-        "voltage": _kind("voltage", "V", _prefixed("V", "m-k", "volt", "volts"), "12 V"),
-        "current": _kind("current", "A", _prefixed("A", "um-", "amp", "amps"), "350 mA"),
+        "voltage": _kind("voltage", "V", _prefixed("V", "m-ku", "volt", "volts"), "12 V"),
+        "current": _kind("current", "A", _prefixed("A", "um-n", "amp", "amps"), "350 mA"),
         "resistance": _kind("resistance", "Ω", _OHM, "4.7 kΩ"),
-        "power": _kind("power", "W", _prefixed("W", "m-k", "watt", "watts"), "20 W"),
+        "power": _kind("power", "W", _prefixed("W", "m-ku", "watt", "watts"), "20 W"),
         "charge": _kind("charge", "C", {"Ah": _HOUR, "mAh": _HOUR / 1e3}, "7 Ah", shown="Ah"),
         "energy": _kind("energy", "J", {"Wh": _HOUR, "kWh": 1e3 * _HOUR}, "15 Wh", shown="Wh"),
         "capacitance": _kind("capacitance", "F", _prefixed("F", "pnum-"), "4.7 µF"),
-        "inductance": _kind("inductance", "H", _prefixed("H", "um-"), "0.5 mH"),
-        "frequency": _kind("frequency", "Hz", _prefixed("Hz", "-k"), "65 Hz"),
+        "inductance": _kind("inductance", "H", _prefixed("H", "um-n"), "0.5 mH"),
+        "frequency": _kind("frequency", "Hz", _prefixed("Hz", "-kmM"), "65 Hz"),
         "length": _kind("length", "m", _LENGTH, "60 cm", shown="m"),
         "area": _kind("wire or cone area", "m²", _AREA, "0.75 mm²", shown="mm²"),
         "cone": _kind("cone area", "m²", _AREA, "133 cm²", shown="cm²"),
