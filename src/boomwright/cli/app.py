@@ -66,9 +66,7 @@ def check(
 
 @app.command()
 def new(
-    file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="The file to write.")
-    ] = None,
+    file: Annotated[Path | None, typer.Argument(metavar="FILE", help="The file to write.")] = None,
     start: Annotated[
         str, typer.Option("--from", metavar="NAME", help="Starting point; --list shows them.")
     ] = "lead-acid",
@@ -91,8 +89,8 @@ def new(
 
 @app.command()
 def drawer(
-    kind: Annotated[str, typer.Argument(metavar="[KIND]", help="Kind of part.")] = "",
-    part: Annotated[str, typer.Argument(metavar="[PART]", help="Name of a part.")] = "",
+    kind: Annotated[str, typer.Argument(metavar="KIND", help="Kind of part.")] = "",
+    part: Annotated[str, typer.Argument(metavar="PART", help="Name of a part.")] = "",
     json: JsonOption = False,
     parts: Annotated[
         Path | None, typer.Option(help="A file of your own parts, laid over the drawer.")
@@ -128,6 +126,15 @@ def main() -> None:
         # The reader of the output has left, as `head` does; there is nobody to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
+    except Exception as error:
+        if os.environ.get("BOOMWRIGHT_DEBUG"):
+            raise
+        typer.echo(
+            f"Boomwright itself went wrong: {type(error).__name__}: {error}\n"
+            "Your files are as they were. BOOMWRIGHT_DEBUG=1 shows where it happened.",
+            err=True,
+        )
+        sys.exit(70)
 
 
 def _words(error: Exception) -> str:

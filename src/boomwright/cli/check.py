@@ -15,7 +15,6 @@ from boomwright.build.drawer import load_drawer
 from boomwright.build.quantities import format_quantity
 from boomwright.build.read import read_build, read_parts
 from boomwright.build.units import KINDS
-from boomwright.outcome.data import Outcome
 from boomwright.outcome.run import run_build
 
 __all__ = ["check_file", "verdict_values"]
@@ -52,19 +51,13 @@ def check_file(file: Path, *, json: bool, full: bool, brief: bool, parts: Path |
     if json:
         values = verdict_values(verdict, name=build.name, file=str(file))
         if full:
-            from boomwright.outcome.serial import outcome_values
-
-            values["outcome"] = outcome_values(outcome)
+            values["outcome"] = json_text.loads(outcome.to_json())
         typer.echo(json_text.dumps(values, ensure_ascii=False, indent=2, allow_nan=False))
     else:
-        _print(verdict, outcome, name=build.name, file=str(file), brief=brief)
+        from boomwright.cli.show import console, print_verdict
+
+        print_verdict(console(), verdict, outcome, name=build.name, file=str(file), brief=brief)
     return 1 if verdict.level == "stop" else 0
-
-
-def _print(verdict: Verdict, outcome: Outcome, *, name: str, file: str, brief: bool) -> None:
-    from boomwright.cli.show import print_verdict
-
-    print_verdict(verdict, outcome, name=name, file=file, brief=brief)
 
 
 def verdict_values(verdict: Verdict, *, name: str, file: str) -> dict[str, Any]:

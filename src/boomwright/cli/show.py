@@ -11,7 +11,7 @@ from rich.text import Text
 
 from boomwright.advice.finding import Finding, Level
 from boomwright.advice.judge import Verdict
-from boomwright.build.quantities import format_quantity
+from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.outcome.data import Outcome, Range
 
 __all__ = ["MARKS", "console", "print_verdict"]
@@ -27,12 +27,12 @@ _QUESTIONS = {"loud": "how loud", "long": "how long", "hot": "how hot", "safe": 
 _WIDTH = 80
 
 _ENDINGS = {
-    "cutoff": "the cutoff opens",
-    "protection": "the pack's board opens",
-    "lock-out": "a part has too few volts",
-    "floor": "the battery is being ruined",
-    "empty": "the battery is empty",
-    "none": "nothing ends it",
+    "cutoff": "cutoff opens",
+    "protection": "pack's board opens",
+    "lock-out": "too few volts",
+    "floor": "battery ruined",
+    "empty": "battery empty",
+    "none": "no end",
 }
 
 
@@ -50,11 +50,15 @@ def mark(level: Level) -> Text:
     return Text(f"{sign} {level}", style=colour)
 
 
-def print_verdict(verdict: Verdict, outcome: Outcome, *, name: str, file: str, brief: bool) -> None:
+def print_verdict(
+    screen: Console, verdict: Verdict, outcome: Outcome, *, name: str, file: str, brief: bool
+) -> None:
     """Print the four answers, the run and the findings.
 
     Parameters
     ----------
+    screen : Console
+        Where to.
     verdict : Verdict
         What is to be said.
     outcome : Outcome
@@ -64,7 +68,6 @@ def print_verdict(verdict: Verdict, outcome: Outcome, *, name: str, file: str, b
     brief : bool
         Only the four answers.
     """
-    screen = console()
     head = Table.grid(expand=True)
     head.add_column()
     head.add_column(justify="right")
@@ -115,7 +118,7 @@ def _runs(outcome: Outcome) -> Table:
 
 
 def _time(seconds: float) -> str:
-    return format_quantity(seconds, "time", digits=2)
+    return format_hours(seconds)
 
 
 def _span(duration: Range) -> str:
@@ -128,11 +131,8 @@ def _span(duration: Range) -> str:
 
 
 def _print_finding(screen: Console, finding: Finding) -> None:
-    head = mark(finding.level)
-    head.append("  ")
-    head.append(finding.where, style="bold")
-    head.append(f"  {finding.id}", style="dim")
-    screen.print(head)
+    name = Text(finding.where, style="bold")
+    screen.print(Text.assemble(mark(finding.level), "  ", name, "  ", (finding.id, "dim")))
     body = [Text(finding.says), Text(finding.why, style="dim"), Text(f"→ {finding.do}")]
     for paragraph in body:
         screen.print(Padding(paragraph, (0, 0, 0, 8)))
