@@ -10,7 +10,7 @@ from boomwright.advice.finding import LEVELS, Answer, Finding, Level, Question, 
 from boomwright.advice.rules import Case, all_rules
 from boomwright.build.drawer import Drawer, load_drawer
 from boomwright.build.model import Build
-from boomwright.build.quantities import format_quantity
+from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.outcome.data import Outcome, Range
 
 __all__ = ["Verdict", "judge"]
@@ -87,19 +87,16 @@ def _how_loud(build: Build, outcome: Outcome, level: Level) -> Answer:
 
 def _how_long(build: Build, outcome: Outcome, level: Level) -> Answer:
     wanted = outcome.wanted
-    hours = format_quantity(wanted.duration.likely, "time", digits=2)
+    hours = format_hours(wanted.duration.likely)
     if np.isinf(wanted.duration.likely):
         return Answer("long", level, "no limit", "runs from a supply", wanted.duration, "time")
-    low = format_quantity(wanted.duration.low, "time", digits=2)
-    high = format_quantity(wanted.duration.high, "time", digits=2)
+    low = format_hours(wanted.duration.low)
+    high = format_hours(wanted.duration.high)
     others = (outcome.scenario("background"), outcome.scenario("flat-out"))
-    parts = [
-        f"{format_quantity(other.duration.likely, 'time', digits=2)} {other.title}"
-        for other in others
-    ]
+    parts = [f"{format_hours(other.duration.likely)} {other.title}" for other in others]
     if build.usb:
         phone = outcome.scenario("wanted+phone").duration.likely
-        parts.append(f"{format_quantity(phone, 'time', digits=2)} with a phone on charge")
+        parts.append(f"{format_hours(phone)} with a phone on charge")
     headline = f"{hours} ({low} to {high}) as wanted"
     return Answer("long", level, headline, ", ".join(parts), wanted.duration, "time")
 

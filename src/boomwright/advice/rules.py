@@ -120,7 +120,7 @@ class Rule:
                 level=said.level,
                 question=self.question,
                 where=said.where,
-                says=said.says,
+                says=said.says[:1].upper() + said.says[1:],
                 numbers=said.numbers,
                 why=said.why,
                 do=said.do,

@@ -73,6 +73,7 @@ _BASIS = re.compile(r"\(\s*([A-Za-z]+)\s*\)\s*$")
 _BRACKET = re.compile(r"\[([^\[\]]*)\]\s*$")
 _LONGEST = 120
 _HOUR = 3600.0
+_MILLIFARAD = 1e-3
 
 
 @dataclass(frozen=True)
@@ -305,6 +306,9 @@ def format_quantity(value: float, kind: str, *, digits: int = 3) -> str:
         return f"{round(value - unit.offset)} °C"
     if unit.si == "dB":
         return f"{round(value, 1) + 0.0:.1f} dB"
+    if kind == "capacitance" and abs(value) >= _MILLIFARAD:
+        # The trade prints 4700 µF on the can, never 4.7 mF.
+        return f"{_rounded(value * 1e6, digits)} µF"
     if unit.shown:
         return f"{_rounded(value / unit.units[unit.shown], digits)} {unit.shown}"
     if unit.si in {"K/W", "T m", ""}:

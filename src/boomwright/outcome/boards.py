@@ -14,7 +14,7 @@ from boomwright.outcome.data import (
 )
 from boomwright.outcome.discharge import Run
 from boomwright.outcome.network import Moment
-from boomwright.outcome.plan import NodeNumbers, Plan
+from boomwright.outcome.plan import AmplifierNumbers, NodeNumbers, Plan
 from boomwright.outcome.room import net_volume_of
 from boomwright.outcome.speakers import USUAL_QMS
 from boomwright.physics.amplifier import (
@@ -104,7 +104,7 @@ def _amplifier(
         outputs=tuple(outputs),
         clip_input=clip_input,
         gain_excess=excess,
-        claim_share=range_of(total / part.claim.likely) if part.claim else _NAN,
+        claim_share=range_of(total / _claimed(part, numbers)) if part.claim and outputs else _NAN,
         volts_for_claim=_volts_for_claim(part, node),
         volts_peak_full=range_of(peaks[0].inputs[place][:, loudest]),
         volts_peak_empty=range_of(peaks[1].inputs[place][:, loudest]),
@@ -128,18 +128,24 @@ def _input(plan: Plan, part: Amplifier, run: Run, mine: slice, loudest: int) -> 
     return range_of(limit), range_of(gain_excess_db(output, limit) + np.zeros_like(peak))
 
 
+def _claimed(part: Amplifier, numbers: AmplifierNumbers) -> float:
+    """Watts claimed for those outputs that have drivers; a claim is for the whole board."""
+    outputs = part.channels if part.use == "as-built" else 1
+    return part.claim.likely * len(numbers.outputs) / outputs if part.claim else float("nan")
+
+
 def _volts_for_claim(part: Amplifier, node: NodeNumbers) -> float:
     numbers = node.amplifier
     if part.claim is None or numbers is None or not numbers.outputs:
         return float("nan")
-    share = part.claim.likely / len(numbers.outputs)
+    share = _claimed(part, numbers) / len(numbers.outputs)
     return float(
         claimed_voltage(
             share,
             float(numbers.outputs[0].load[0, 0]),
             rail_share=numbers.rail_share,
             voltage_loss=part.voltage_loss.likely,
-            resistance_output=part.output_resistance.likely,
+            resistance_output=float(numbers.output_resistance[0, 0]),
             distortion=_CLAIM_DISTORTION,
         )
     )
