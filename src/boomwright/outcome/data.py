@@ -72,6 +72,7 @@ def range_of(values: Floats) -> Range:
 class PartOutcome:
     """A part in one scenario, at the start of the run.
 
+    ``amps`` is the average, ``amps_peak`` the moment at which every output swings to its limit;
     ``own`` is the power it keeps for its use or turns to heat, ``loss`` the heat alone.
     ``junction`` is the hottest spot after hours of it, ``nan`` where there is none to name.
     """
@@ -81,6 +82,7 @@ class PartOutcome:
     volts_in: Range
     volts_out: Range
     amps: Range
+    amps_peak: Range
     own: Range
     loss: Range
     junction: Range

@@ -9,7 +9,7 @@ import numpy as np
 from boomwright.build.power import Battery as BatteryTable
 from boomwright.build.power import Cutoff, Rail
 from boomwright.build.quantities import Quantity
-from boomwright.outcome.network import Drive, Moment, solve_moment
+from boomwright.outcome.network import Drive, Moment, collapsed, solve_moment
 from boomwright.outcome.plan import Plan, start_charge
 from boomwright.outcome.scenario import Scenario
 from boomwright.outcome.speakers import level_at_1m
@@ -44,7 +44,11 @@ _LARGEST_STEP = 1 / 90
 _SMALLEST_STEP = 1 / 3000
 _REST = (60.0, 600.0, 3600.0)
 _EMPTY_HEAD = 1e-4
+_REFINEMENTS = 3
 _LONGEST = 3.6e7
+
+_Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+_Truths = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 
 
 @dataclass(frozen=True)
@@ -82,11 +86,11 @@ class Run:
     trace : Trace
         The likely version through time.
     settled : bool
-        Whether every moment had a solution.
+        Whether every moment had a solution and every version came to its end.
     """
 
     duration: Floats
-    ending: np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+    ending: _Indices
     start: Moment
     end: Moment
     charge_used: Floats
@@ -167,7 +171,7 @@ def run_down(plan: Plan, scenarios: tuple[Scenario, ...], drive: Drive) -> Run:
     """The source run down in every scenario until something ends the music.
 
     Current is held over each step, the steps shrink as an ending comes near, and the end is found
-    between the last two moments by straight line.
+    within the last step by false position.
 
     Parameters
     ----------
@@ -192,7 +196,9 @@ def run_down(plan: Plan, scenarios: tuple[Scenario, ...], drive: Drive) -> Run:
     track = _Track(plan, battery, start, np.broadcast_to(label_charge(plan), shape))
     first = moment = _moment(plan, battery, state, drive, None)
     margins = track.margins(moment, state)
-    track.close(margins, margins, np.zeros(shape), np.zeros(shape))
+    track.settled = first.settled
+    none = np.zeros(shape)
+    track.close(np.any(margins <= 0, axis=0), none, _first_met(margins, margins)[1], first, none)
     fall = np.zeros(shape)
     for _ in range(_STEPS):
         if np.all(track.ended):
@@ -206,11 +212,25 @@ def run_down(plan: Plan, scenarios: tuple[Scenario, ...], drive: Drive) -> Run:
         current = moment.current
         step = np.minimum(track.share * capacity / np.maximum(current, 1e-9), _LONGEST)
         step = np.where(track.ended, 0.0, step)
-        state = battery_step(battery, state, current=current, duration=step)
-        track.count(moment, step)
-        moment = _moment(plan, battery, state, drive, moment)
+        before, held = state, moment
+        state = battery_step(battery, before, current=current, duration=step)
+        moment = _moment(plan, battery, state, drive, held)
         new = track.margins(moment, state)
-        track.close(margins, new, step, current)
+        met = np.any(new <= 0, axis=0) & ~track.ended
+        part: Floats = np.ones(shape)
+        ending = track.ending
+        near, far, begin, width = margins, new, np.zeros(shape), np.ones(shape)
+        for _ in range(_REFINEMENTS if np.any(met) else 0):
+            share, ending = _first_met(near, far)
+            part = np.where(met, begin + width * share, 1.0)
+            state = battery_step(battery, before, current=current, duration=part * step)
+            moment = _moment(plan, battery, state, drive, moment)
+            found = track.margins(moment, state)
+            passed = np.any(found <= 0, axis=0)
+            width = np.where(passed, part - begin, begin + width - part)
+            begin = np.where(passed, begin, part)
+            near, far = np.where(passed, near, found), np.where(passed, found, far / 2)
+        track.close(met, part, ending, held, step)
         fall = np.where(track.ended, fall, np.min(margins, axis=0) - np.min(new, axis=0))
         margins = new
     track.note(moment)
@@ -224,8 +244,16 @@ def run_down(plan: Plan, scenarios: tuple[Scenario, ...], drive: Drive) -> Run:
         rebound=_rebound(plan, battery, state),
         energy=track.energy,
         trace=track.trace(),
-        settled=track.settled,
+        settled=track.settled and bool(np.all(track.ended)),
     )
+
+
+def _first_met(old: Floats, new: Floats) -> tuple[Floats, _Indices]:
+    """Share of the way from old to new margins to the first ending met, 1 if none; and which."""
+    met = new <= 0
+    high, low = np.where(met, np.maximum(old, 0.0), 0.0), np.where(met, new, -1.0)
+    share = np.where(met, high / np.maximum(high - low, 1e-12), np.inf)
+    return np.minimum(np.min(share, axis=0), 1.0), np.argmin(share, axis=0)
 
 
 def temperatures(plan: Plan, scenarios: tuple[Scenario, ...]) -> Floats:
@@ -267,9 +295,13 @@ def _steady(plan: Plan, shape: tuple[int, int], drive: Drive) -> Run:
         np.ones((1, shape[1])),
         level,
     )
+    # A board that does not start on this supply, or a cutoff that does not close, plays no minute.
+    ending = np.full(shape, ENDINGS.index("none"))
+    for name, place, volts in _limits(plan):
+        ending = np.where(moment.inputs[place] <= volts, ENDINGS.index(name), ending)
     return Run(
-        duration=np.full(shape, np.inf),
-        ending=np.full(shape, ENDINGS.index("none")),
+        duration=np.where(ending == ENDINGS.index("none"), np.inf, 0.0),
+        ending=ending,
         start=moment,
         end=moment,
         charge_used=np.zeros(shape),
@@ -301,7 +333,7 @@ class _Track:
         self.plan, self.battery, self.shape = plan, battery, start.shape
         shape = start.shape
         self.ended = np.zeros(shape, dtype=bool)
-        self.ending = np.full(shape, ENDINGS.index("empty"))
+        self.ending: _Indices = np.full(shape, ENDINGS.index("empty"))
         self.time = np.zeros(shape)
         self.charge = np.zeros(shape)
         self.share = np.full(shape, _LARGEST_STEP / 4)
@@ -313,7 +345,8 @@ class _Track:
 
     def margins(self, moment: Moment, state: BatteryState) -> Floats:
         """Volts (or share of the well) above each ending, (endings, versions, scenarios)."""
-        self.settled = self.settled and moment.settled
+        # A battery that can no longer hold its load is an ending, not a riddle.
+        self.settled = self.settled and (moment.settled or bool(np.any(collapsed(moment))))
         found = np.full((len(ENDINGS), *self.shape), np.inf)
         for name, place, volts in self._limits:
             at = moment.terminal if place < 0 else moment.inputs[place]
@@ -323,17 +356,17 @@ class _Track:
         found[ENDINGS.index("empty")] = head - _EMPTY_HEAD
         return found
 
-    def close(self, old: Floats, new: Floats, step: Floats, current: Floats) -> None:
-        """Advance the clocks, and stop those that met an ending within the step."""
-        met = (new <= 0) & ~self.ended
-        high, low = np.where(met, old, 0.0), np.where(met, new, -1.0)
-        where = np.where(met, np.clip(high / np.maximum(high - low, 1e-12), 0.0, 1.0), np.inf)
-        part = np.minimum(np.min(where, axis=0), 1.0)
-        self.time = self.time + part * step
-        self.charge = self.charge + part * step * current
-        stops = np.any(met, axis=0)
-        self.ending = np.where(stops, np.argmin(where, axis=0), self.ending)
-        self.ended = self.ended | stops
+    def close(
+        self, met: _Truths, part: Floats, ending: _Indices, moment: Moment, step: Floats
+    ) -> None:
+        """Advance the clocks by part of a step, and stop those that met an ending there."""
+        passed = part * step
+        own = own_powers(self.plan, moment, self.battery.resistance_ohmic)
+        self.energy += own[:, 0, :] * passed[0]
+        self.time = self.time + passed
+        self.charge = self.charge + passed * moment.current
+        self.ending = np.where(met, ending, self.ending)
+        self.ended = self.ended | met
 
     def charge_left(self) -> Floats:
         """Share of the label's charge not used yet, by what age has left of it."""
@@ -343,18 +376,7 @@ class _Track:
         """Keep the likely version's readings."""
         level = level_at_1m(self.plan.outputs, moment.mean_squares)
         row = (self.time, moment.terminal, moment.current, self.charge_left(), level)
-        shown = [
-            np.where(self.ended & (self.time < self._last()), np.nan, item)[:1] for item in row
-        ]
-        self._noted.append((shown[0], shown[1], shown[2], shown[3], shown[4]))
-
-    def _last(self) -> Floats:
-        return self._noted[-1][0] if self._noted else np.zeros((1, self.shape[1]))
-
-    def count(self, moment: Moment, step: Floats) -> None:
-        """Add up where the likely version's energy went in a step."""
-        own = own_powers(self.plan, moment, self.battery.resistance_ohmic)
-        self.energy += own[:, 0, :] * step[0]
+        self._noted.append((row[0][:1], row[1][:1], row[2][:1], row[3][:1], row[4][:1]))
 
     def trace(self) -> Trace:
         """The likely version through time."""

@@ -12,7 +12,8 @@ from boomwright.physics.sound import PLACES, distance_loss
 
 __all__ = ["asked_volts", "level_where_wanted", "wanted_level_at_1m"]
 
-_ROUNDS = 5
+# Hot coils give less and less for more volts, so the last tenths of a decibel take many rounds.
+_ROUNDS = 24
 _LOUDEST_VOLTS = 1e3
 
 

@@ -6,7 +6,7 @@ agree, as load flow is solved in branching supply networks. Every array is (vers
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -22,10 +22,10 @@ from boomwright.physics.regulator import (
     linear_output,
 )
 
-__all__ = ["Drive", "Moment", "solve_moment"]
+__all__ = ["Drive", "Moment", "collapsed", "solve_moment"]
 
-_SWEEPS = 30
-_SETTLED = 1e-6
+_SWEEPS = 90
+_SETTLED = 1e-9
 _LEAST_VOLTS = 0.3
 # Louder than this over the clip point nobody listens; it bounds what a wish can draw.
 _OVERDRIVE = 2.0
@@ -78,7 +78,7 @@ class Moment:
     peaks : tuple of array
         Greatest clean peak volts of each amplifier output.
     settled : bool
-        Whether the sweeps came to rest everywhere.
+        Whether the sweeps came to rest everywhere, and nowhere at the floor of the search.
     """
 
     terminal: Floats
@@ -129,12 +129,15 @@ def solve_moment(
     currents: list[Floats] = list(guess.currents) if guess else [np.zeros_like(emf)] * count
     inputs: list[Floats] = list(guess.inputs) if guess else [emf] * count
     outputs: list[Floats] = list(guess.outputs) if guess else [emf] * count
-    total, terminal, sound, settled = np.zeros_like(emf), emf, _Sound(drive.volts, [], []), False
+    terminal, sound, settled = emf, _Sound(drive.volts, [], []), False
+    total = _sum_of(plan.children[-1], currents, emf)
+    share, last = np.ones_like(emf), np.zeros_like(emf)
     for sweep in range(_SWEEPS):
         sound = _Sound(drive.volts, [], [])
-        wanted, total = _sweep_up(plan, inputs, outputs, drive, sound)
-        # Halving the step once it has not settled soon keeps a sagging supply from ringing.
-        share = 1.0 if sweep < 8 else 0.5
+        wanted, total_wanted = _sweep_up(plan, inputs, outputs, drive, sound)
+        move = total_wanted - total
+        share = _step_share(share, move, last, terminal=terminal, resistance=resistance)
+        last = move
         currents = [old + share * (new - old) for old, new in zip(currents, wanted, strict=True)]
         total = _sum_of(plan.children[-1], currents, emf)
         terminal_new = np.maximum(emf - total * resistance, _LEAST_VOLTS)
@@ -145,7 +148,7 @@ def solve_moment(
         if sweep and max(moves) < _SETTLED:
             settled = True
             break
-    return Moment(
+    found = Moment(
         terminal=terminal,
         current=total,
         inputs=tuple(inputs),
@@ -156,6 +159,27 @@ def solve_moment(
         peaks=tuple(sound.peaks),
         settled=settled,
     )
+    return replace(found, settled=False) if np.any(collapsed(found)) else found
+
+
+def collapsed(moment: Moment) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+    """Where a load asks for more than the source can give, (versions, scenarios) of bool."""
+    return np.asarray(moment.terminal <= _LEAST_VOLTS)
+
+
+def _step_share(
+    share: Floats, move: Floats, last: Floats, *, terminal: Floats, resistance: Floats
+) -> Floats:
+    """Share of the way to the wanted currents that a sweep goes.
+
+    Less where the currents swing to and fro without dying out, and never so far that a weak source
+    loses more than half of its volts at once: what a board takes at full volts would knock it out,
+    though it settles lower down.
+    """
+    rings = (move * last < 0) & (np.abs(move) > 0.5 * np.abs(last))
+    share = np.where(rings, 0.5 * share, np.minimum(1.3 * share, 1.0))
+    most = 0.5 * terminal / np.maximum(resistance * move, 1e-12)
+    return np.where(terminal > _LEAST_VOLTS, np.minimum(share, most), 1.0)
 
 
 def _sum_of(places: tuple[int, ...], currents: list[Floats], like: Floats) -> Floats:

@@ -8,7 +8,7 @@ from boomwright.build.audio import Amplifier
 from boomwright.build.power import Cutoff
 from boomwright.outcome.data import ParkedOutcome, Range, range_of
 from boomwright.outcome.discharge import Run, label_charge
-from boomwright.outcome.plan import NodeNumbers, Plan
+from boomwright.outcome.plan import NodeNumbers, Plan, start_charge
 from boomwright.physics.arrays import Floats
 from boomwright.physics.battery import Battery
 from boomwright.physics.shelf import shelf_time
@@ -51,6 +51,10 @@ def parked_outcome(plan: Plan, battery: Battery | None, run: Run, wanted: int) -
     if battery is None or plan.chemistry is None or plan.build.battery is None:
         return ParkedOutcome(range_of(total[:, 0]), drains, never, never)
     capacity = np.broadcast_to(label_charge(plan), volts.shape)
+    after_cutoff = _after_cutoff(plan, total, run.end.terminal[:, wanted : wanted + 1])
+    # What a fast run leaves lies beyond the label; slow drains reach all of it.
+    start = start_charge(plan.build.battery, plan.draws)
+    left = np.maximum(start * battery.capacity - run.charge_used, 0.0)[:, wanted : wanted + 1]
     times = [
         shelf_time(
             charge=charge,
@@ -61,7 +65,7 @@ def parked_outcome(plan: Plan, battery: Battery | None, run: Run, wanted: int) -
         )
         for charge, current in (
             (capacity, total),
-            (run.charge_left[:, wanted : wanted + 1] * capacity, _after_cutoff(plan, total)),
+            (left, after_cutoff),
         )
     ]
     full, after = (np.broadcast_to(time, volts.shape)[:, 0] for time in times)
@@ -89,7 +93,7 @@ def _own_drain(plan: Plan, node: NodeNumbers, volts: Floats) -> Floats:
     return node.current * rail.voltage / (rail.efficiency * volts)
 
 
-def _after_cutoff(plan: Plan, total: Floats) -> Floats:
+def _after_cutoff(plan: Plan, total: Floats, volts: Floats) -> Floats:
     """Drain once a cutoff has opened: its own, and what hangs above it."""
     cutoffs = [
         (place, node.node.part)
@@ -108,5 +112,4 @@ def _after_cutoff(plan: Plan, total: Floats) -> Floats:
     open_drain = plan.take(part.name, "drain_off", part.drain_off)
     if any(plan.nodes[step].kind == "switch" for step in plan.upstream(first)):
         open_drain = np.zeros((1, 1))
-    volts = np.full_like(total, 11.0)
     return sum((_own_drain(plan, node, volts) for node in above), open_drain + np.zeros_like(total))

@@ -254,11 +254,18 @@ def _amplifier(
         return draws.take(part.name, field, quantity)
 
     limit = take("current_max", part.current_max) if part.current_max else np.full((1, 1), np.inf)
+    resistance = take("output_resistance", part.output_resistance)
+    rail_share = RAIL_SHARE[part.topology]
+    if part.use == "paralleled":
+        limit, resistance = limit * part.channels, resistance / part.channels
+    elif part.use == "bridged" and part.topology != "bridge":
+        # Two outputs in opposition swing the whole supply, through both their resistances.
+        rail_share, resistance = RAIL_SHARE["bridge"], 2.0 * resistance
     return AmplifierNumbers(
-        rail_share=RAIL_SHARE[part.topology],
+        rail_share=rail_share,
         switching=float(part.amplifier_class == "D"),
         voltage_loss=take("voltage_loss", part.voltage_loss),
-        output_resistance=take("output_resistance", part.output_resistance),
+        output_resistance=resistance,
         current_max=limit,
         idle_power=take("idle_power", part.idle_power),
         loss_switching=take("loss_switching", _typical(_SWITCHING_LOSS, "ratio")),

@@ -165,6 +165,7 @@ def _scenario(
                 volts_in=spread(start.inputs[place]),
                 volts_out=spread(start.outputs[place]),
                 amps=spread(start.currents[place]),
+                amps_peak=spread(peak.currents[place]),
                 own=spread(powers[place]),
                 loss=spread(warmth.losses[place]),
                 junction=_NAN if (hot := warmth.hottest[place]) is None else spread(hot),

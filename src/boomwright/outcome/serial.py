@@ -8,7 +8,7 @@ from pydantic import ConfigDict, TypeAdapter
 
 from boomwright.outcome.data import Outcome
 
-__all__ = ["outcome_from_json", "outcome_json", "outcome_values"]
+__all__ = ["outcome_from_json", "outcome_json"]
 
 
 @cache
@@ -31,12 +31,6 @@ def outcome_json(outcome: Outcome) -> str:
     str
     """
     return _adapter().dump_json(outcome).decode()
-
-
-def outcome_values(outcome: Outcome) -> dict[str, object]:
-    """Outcome as plain values that :mod:`json` can write."""
-    values: dict[str, object] = _adapter().dump_python(outcome, mode="json")
-    return values
 
 
 def outcome_from_json(text: str) -> Outcome:

@@ -78,7 +78,8 @@ def warmth_of(plan: Plan, moment: Moment, powers: Floats, ambient: Floats) -> Wa
     """
     delivered = delivered_powers(plan, moment)
     losses: list[Floats] = []
-    inside = powers[-1] + powers[-2]
+    # A supply stands outside and keeps its own heat there.
+    inside = powers[-2] + (powers[-1] if plan.build.battery else 0.0)
     for node, power in zip(plan.nodes, powers[:-2], strict=True):
         part = node.node.part
         if isinstance(part, Amplifier):
