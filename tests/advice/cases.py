@@ -127,6 +127,21 @@ def with_(base: str, table: Mapping[str, Any] | None = None, remove: Iterable[st
     return tomlkit.dumps(document)
 
 
+SUPPLY = with_(BASE, {"supply": {"part": "brick-12v-5a"}}, remove=["battery", "charger", "cutoff"])
+"""The plain build on a supply from the mains."""
+
+LITHIUM = with_(
+    BASE,
+    {
+        "battery": {"part": "li-ion-3s2p-6ah"},
+        "charger": {"part": "li-ion-3s-2a"},
+        "cutoff": {"part": "li-ion-3s-latching"},
+    },
+    remove=["cutoff.off"],
+)
+"""The plain build on a lithium pack."""
+
+
 def findings(rule_id: str, text: str) -> list[Finding]:
     """What one rule says of a build file's text."""
     rules = {rule.id: rule for rule in all_rules()}
@@ -163,3 +178,13 @@ def _table_of(document: dict[str, Any], name: str, kind: str) -> Any:
     assert kind, f"no part is called {name}"
     document[kind] = tomlkit.table()
     return document[kind]
+
+
+def first_attempt_is_caught(rule_id: str, level: str, where: str, fragment: str) -> None:
+    """Hold that a rule finds one fault with the first attempt, and that its edit mends it."""
+    text = example("first-attempt")
+    found = only(rule_id, text)
+    assert (found.level, found.where) == (level, where)
+    assert fragment in found.says
+    assert found.numbers
+    assert findings(rule_id, mended(text, found)) == []

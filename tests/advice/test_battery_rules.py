@@ -2,49 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
-from tests.advice.cases import BASE, case_of, example, findings, mended, only, with_
-
-from boomwright.advice.rules import all_rules
-
-RULES = (
-    "battery-second-hand",
-    "battery-cold",
-    "hours-short",
-    "protection-board-trips",
-    "supply-current-limit",
-    "battery-overloaded",
-    "voltage-window",
-    "unsettled",
-)
-
-LITHIUM = with_(
-    BASE,
-    {
-        "battery": {"part": "li-ion-3s2p-6ah"},
-        "charger": {"part": "li-ion-3s-2a"},
-        "cutoff": {"part": "li-ion-3s-latching"},
-    },
-    remove=["cutoff.off"],
-)
-SUPPLY = with_(BASE, {"supply": {"part": "brick-12v-5a"}}, remove=["battery", "charger", "cutoff"])
+from tests.advice.cases import BASE, LITHIUM, SUPPLY, example, findings, mended, only, with_
 
 
-@pytest.mark.parametrize("text", [BASE, LITHIUM, SUPPLY])
-@pytest.mark.parametrize("rule", RULES)
-def test_sound_builds_are_left_alone(rule: str, text: str) -> None:
-    assert findings(rule, text) == []
-
-
-@pytest.mark.parametrize("name", ["market-stall", "rowing-launch", "allotment-day"])
-@pytest.mark.parametrize("rule", RULES)
-def test_good_examples_are_left_alone(rule: str, name: str) -> None:
-    assert findings(rule, example(name)) == []
-
-
-@pytest.mark.parametrize("rule", ["battery-second-hand", "hours-short", "voltage-window"])
+@pytest.mark.parametrize("rule", ["battery-second-hand", "hours-short"])
 def test_first_attempt_is_caught(rule: str) -> None:
     assert findings(rule, example("first-attempt"))
 
@@ -142,51 +104,3 @@ def test_alkaline_cells_stand_less() -> None:
     found = only("battery-overloaded", text)
     assert "2.3 Ah" in found.says
     assert findings("battery-overloaded", with_(text, {"battery": {"part": "alkaline-8-d"}})) == []
-
-
-def test_full_battery_above_the_board_s_limit() -> None:
-    text = with_(BASE, {"amplifier": {"supply_max": "12.5 V (standard)"}})
-    found = only("voltage-window", text)
-    assert (found.level, found.where) == ("stop", "amplifier")
-    assert "12.9 V from a full source" in found.says
-    assert "12.5 V" in found.says
-
-
-def test_charging_volts_count_only_while_connected() -> None:
-    text = with_(BASE, {"amplifier": {"supply_max": "14 V (standard)"}})
-    assert findings("voltage-window", text) == []
-    found = only("voltage-window", with_(text, {"charger": {"while_playing": True}}))
-    assert found.level == "stop"
-    assert "14.6 V while the battery is charged" in found.says
-
-
-def test_converter_that_may_not_survive() -> None:
-    text = with_(BASE, {"rail": {"input_max": "16 V [12 to 20] (typical)"}})
-    found = only("voltage-window", text)
-    assert (found.level, found.where) == ("mind", "rail")
-    assert "perhaps only 12 V" in found.says
-    assert findings("voltage-window", with_(BASE, {"rail": {"input_max": "16 V"}})) == []
-
-
-def test_amplifier_that_never_starts() -> None:
-    text = with_(BASE, {"amplifier": {"supply_min": "13.2 V (standard)"}})
-    found = only("voltage-window", text)
-    assert (found.level, found.where) == ("stop", "amplifier")
-    assert "works from 13.2 V and meets 12.8 V" in found.says
-
-
-def test_amplifier_that_gives_up_before_the_cutoff() -> None:
-    text = with_(BASE, {"amplifier": {"supply_min": "12.2 V (standard)"}})
-    found = only("voltage-window", text)
-    assert found.level == "mind"
-    assert "locks out at 12.2 V" in found.says
-    assert "11.7 V" in found.do  # where the cutoff opens
-
-
-def test_moment_without_solution_is_stopped() -> None:
-    case = case_of(BASE)
-    hopeless = replace(case, outcome=replace(case.outcome, settled=False))
-    rule = next(rule for rule in all_rules() if rule.id == "unsettled")
-    found = rule.findings(hopeless)
-    assert [(item.level, item.where) for item in found] == [("stop", "battery")]
-    assert found[0].numbers[0].shown in found[0].says

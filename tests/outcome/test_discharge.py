@@ -13,15 +13,11 @@ from tests.outcome.builds import (
     plan_of,
 )
 
-from boomwright.outcome.discharge import (
-    label_charge,
-    run_down,
-    source_battery,
-    temperatures,
-)
+from boomwright.outcome.discharge import run_down
 from boomwright.outcome.plan import make_plan
 from boomwright.outcome.run import run_build
 from boomwright.outcome.scenario import scenarios_of
+from boomwright.outcome.source import label_charge, source_battery, temperatures
 from boomwright.physics.chemistry import CHARGE_GRID
 from boomwright.physics.programme import load_programmes
 

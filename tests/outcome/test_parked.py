@@ -19,11 +19,11 @@ def parked(text):
     return outcome_of(text).parked
 
 
-def shelf(charge, current, *, degrees=25.0, step=600.0):
-    """Time to empty by plain steps: the drain, and 3 % a month at 20 °C doubling each 10 K."""
+def shelf(charge, current, *, degrees=25.0, step=600.0, end=0.0):
+    """Time down to a charge by plain steps: the drain, and 3 % a month at 20 °C."""
     loss = 0.03 * 2 ** ((degrees - 20) / 10) / MONTH
     time = 0.0
-    while charge > 0:
+    while charge > end:
         charge -= (current + loss * charge) * step
         time += step
     return time
@@ -94,11 +94,15 @@ def test_receiver_behind_a_converter_costs_its_power():
 
 def test_shelf_time_by_hand():
     box = parked(BARE)
-    assert box.shelf.likely == pytest.approx(shelf(7 * 3600, box.drain.likely), rel=0.002)
+    label = 7 * 3600
+    expected = shelf(label, box.drain.likely, end=0.2 * label, step=60.0)
+    assert box.shelf.likely == pytest.approx(expected, rel=0.002)
 
 
-def test_no_drain_and_no_end():
-    assert parked(REAL).shelf.likely == np.inf
+def test_without_a_drain_self_discharge_alone_ends_it():
+    # 3 % a month at 20 °C, doubling per 10 K, down to a fifth of the charge, at 25 °C.
+    expected = np.log(5) / (0.03 * np.sqrt(2)) * MONTH
+    assert parked(REAL).shelf.likely == pytest.approx(expected, rel=1e-6)
 
 
 def test_after_the_cutoff_only_its_own_drain_is_left():

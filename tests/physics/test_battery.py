@@ -26,7 +26,7 @@ HOUR = 3600.0
 def pack(name="lead-agm", **changes):
     given = {
         "capacity_rated": 7.2 * HOUR,
-        "hours_rated": CELLS[name].rated_hours,
+        "duration_rated": CELLS[name].duration_rated,
         "cells": 6,
     } | changes
     return battery_pack(CELLS[name], **given)

@@ -7,7 +7,12 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
-from boomwright.physics.chemistry import CHARGE_GRID, chemistry, end_voltage, load_chemistries
+from boomwright.physics.chemistry import (
+    CHARGE_GRID,
+    chemistry_from_table,
+    end_voltage,
+    load_chemistries,
+)
 
 NAMES = ["lead-flooded", "lead-agm", "lifepo4", "li-ion-nmc", "nimh", "alkaline"]
 RAW = tomllib.loads(
@@ -85,7 +90,7 @@ def test_temperatures_are_kelvin_and_rates_per_second():
 
 def test_end_voltage_between_and_beyond_the_published_rates():
     agm = load_chemistries()["lead-agm"]
-    ends = end_voltage(agm, hours=np.array([0.1, 1.0, np.sqrt(5.0), 5.0, 100.0]))
+    ends = end_voltage(agm, duration=3600.0 * np.array([0.1, 1.0, np.sqrt(5.0), 5.0, 100.0]))
     assert ends == pytest.approx([1.60, 1.60, 1.65, 1.70, 1.75])
 
 
@@ -98,7 +103,7 @@ def test_refuses_a_missing_fact():
     raw = copy.deepcopy(RAW["nimh"])
     del raw["ohmic_share"]
     with pytest.raises(ValueError, match="mine: got no ohmic_share"):
-        chemistry("mine", raw)
+        chemistry_from_table("mine", raw)
 
 
 @pytest.mark.parametrize(
@@ -114,4 +119,4 @@ def test_refuses_a_faulty_fact(key, change, message):
     raw = copy.deepcopy(RAW["nimh"])
     raw[key].update(change)
     with pytest.raises(ValueError, match=message):
-        chemistry("mine", raw)
+        chemistry_from_table("mine", raw)

@@ -4,9 +4,6 @@ import numpy as np
 import pytest
 
 from boomwright.physics.convection import (
-    air_conductivity,
-    air_kinematic_viscosity,
-    air_prandtl,
     convection_coefficient,
     nusselt_horizontal_down,
     nusselt_horizontal_up,
@@ -15,19 +12,7 @@ from boomwright.physics.convection import (
     rayleigh,
     surface_coefficient,
 )
-from boomwright.physics.nature import STEFAN_BOLTZMANN, air_density
-
-
-def test_prandtl_number_ties_the_air_laws_together():
-    t = np.array([262.0, 291.0, 334.0])
-    expected = air_kinematic_viscosity(t) * air_density(t) * 1006.0 / air_conductivity(t)
-    np.testing.assert_allclose(air_prandtl(t), expected, rtol=1e-12)
-
-
-def test_warmer_air_conducts_better_and_is_more_viscous():
-    t = np.linspace(253.0, 393.0, 41)
-    assert np.all(np.diff(air_conductivity(t)) > 0.0)
-    assert np.all(np.diff(air_kinematic_viscosity(t)) > 0.0)
+from boomwright.physics.nature import STEFAN_BOLTZMANN
 
 
 def test_rayleigh_number_grows_with_the_cube_of_length_and_ignores_the_sign_of_the_rise():

@@ -22,7 +22,7 @@ def test_net_volume():
     left = net_volume(gross, taken=np.array([0.001, 0.002, 0.003, 0.004]))
     assert left.shape == (3, 4)
     assert left[1, 2] == pytest.approx(0.011, rel=1e-12)
-    with pytest.raises(ValueError, match=r"got -2\.5"):
+    with pytest.raises(ValueError, match=r"net volume: got -0\.0025 m³"):
         net_volume(0.005, taken=0.0075)
 
 
@@ -68,9 +68,9 @@ class TestClosedBox:
         assert shapes == {(3, 4)}
 
     def test_says_what_is_wrong(self):
-        with pytest.raises(ValueError, match="box volume must be above 0, got 0 m³"):
+        with pytest.raises(ValueError, match="box volume: got 0 m³"):
             closed_box(fs=50.0, qts=0.5, vas=0.02, volume=0.0)
-        with pytest.raises(ValueError, match=r"vas must be 0 m³ or above, got -0\.02 m³"):
+        with pytest.raises(ValueError, match=r"vas: got -0\.02 m³"):
             closed_box(fs=50.0, qts=0.5, vas=-0.02, volume=0.01)
 
 
@@ -129,5 +129,5 @@ class TestTravel:
             fc=np.array([[60.0], [70.0], [95.0]]), qtc=0.8, sd=np.full(4, 0.009), xmax=0.002
         )
         assert got.shape == (3, 4)
-        with pytest.raises(ValueError, match="xmax must be above 0, got 0 m"):
+        with pytest.raises(ValueError, match="xmax: got 0 m"):
             excursion_level(60.0, sd=0.0085, xmax=0.0)

@@ -16,7 +16,7 @@ HOUR = 3600.0
 def pack(name="lead-agm", **changes):
     given = {
         "capacity_rated": 7.2 * HOUR,
-        "hours_rated": CELLS[name].rated_hours,
+        "duration_rated": CELLS[name].duration_rated,
         "cells": 6,
     } | changes
     return battery_pack(CELLS[name], **given)
@@ -37,8 +37,8 @@ def run_time(battery, current, volts_end):
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("hours", [3.0, 5.0, 10.0, 20.0, 100.0])
 def test_rated_run_ends_at_the_rated_hours(name, hours):
-    battery = pack(name, hours_rated=hours)
-    volts_end = 6 * end_voltage(CELLS[name], hours=hours)
+    battery = pack(name, duration_rated=hours * HOUR)
+    volts_end = 6 * end_voltage(CELLS[name], duration=hours * HOUR)
     time = run_time(battery, 7.2 / hours, volts_end)
     assert float(time) / HOUR == pytest.approx(hours, rel=1e-6)
 
@@ -83,7 +83,7 @@ def test_rate_table_of_the_user_comes_back():
     )
     battery = pack(kibam=fit_kibam(hours * HOUR, table))
     times = run_time(
-        battery, table / (hours * HOUR), 6 * end_voltage(CELLS["lead-agm"], hours=hours)
+        battery, table / (hours * HOUR), 6 * end_voltage(CELLS["lead-agm"], duration=hours * HOUR)
     )
     assert times[-1] / HOUR == pytest.approx(20.0, rel=1e-4)
     # The end volts usual at each rate are not met at one and the same head: 4 % covers it.
@@ -101,13 +101,13 @@ def test_lithium_hardly_minds_the_rate(name):
     ("changes", "message"),
     [
         ({"capacity_rated": 0.0}, "capacity_rated: got 0 C, allowed above 0 C"),
-        ({"hours_rated": -20.0}, "hours_rated: got -20 h, allowed above 0 h"),
-        ({"hours_rated": 0.01}, "hours_rated: got 0.01 h, but in so short a run"),
+        ({"duration_rated": -20.0}, "duration_rated: got -20 s, allowed above 0 s"),
+        ({"duration_rated": 36.0}, "duration_rated: got 36 s, but in so short a run"),
         ({"cells": 0}, "cells: got 0 cells, allowed at least 1 cells"),
         ({"strings": np.array([1, 0.5])}, "strings: got 0.5 strings, allowed at least 1"),
         ({"temperature": 25.0}, "temperature: got 25 K, allowed at least 223.15 K and at most"),
         ({"health": np.array([0.9, 1.7])}, "health: got 1.7 of new, allowed above 0 of new and"),
-        ({"resistance": -0.1}, "resistance: got -0.1 ohm, allowed above 0 ohm"),
+        ({"resistance": -0.1}, "resistance: got -0.1 Ω, allowed above 0 Ω"),
         ({"capacity_rated": np.nan}, "capacity_rated: got nan C"),
     ],
 )

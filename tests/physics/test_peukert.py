@@ -7,20 +7,29 @@ from boomwright.physics.peukert import peukert_exponent, peukert_time
 
 
 def test_exponent_of_one_counts_coulombs():
-    time = peukert_time(capacity=9000.0, hours=5.0, current=np.array([0.1, 3.0]), exponent=1.0)
+    time = peukert_time(
+        capacity_rated=9000.0, duration_rated=5 * 3600.0, current=np.array([0.1, 3.0]), exponent=1.0
+    )
     assert time == pytest.approx([90000.0, 3000.0], rel=1e-12)
 
 
 def test_rated_current_returns_the_rated_hours_for_any_exponent():
     exponents = np.array([1.0, 1.15, 1.6])
-    time = peukert_time(capacity=7.0 * 3600, hours=20.0, current=0.35, exponent=exponents)
+    time = peukert_time(
+        capacity_rated=7.0 * 3600, duration_rated=20 * 3600.0, current=0.35, exponent=exponents
+    )
     assert time == pytest.approx(np.full(3, 72000.0), rel=1e-12)
 
 
 def test_exponent_behind_two_run_times_comes_back():
     exponents = np.array([[1.05], [1.3]])
     slow, fast = (
-        peukert_time(capacity=12.0 * 3600, hours=10.0, current=current, exponent=exponents)
+        peukert_time(
+            capacity_rated=12.0 * 3600,
+            duration_rated=10 * 3600.0,
+            current=current,
+            exponent=exponents,
+        )
         for current in (0.4, np.array([1.5, 2.5, 6.0]))
     )
     found = peukert_exponent(

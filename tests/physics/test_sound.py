@@ -1,7 +1,5 @@
 """Sound laws: limits, silence, broadcasting, inverse pairs."""
 
-from __future__ import annotations
-
 import math
 
 import numpy as np
@@ -10,18 +8,13 @@ import pytest
 from boomwright.physics.sound import (
     PLACES,
     a_weighting,
-    allowed_time_niosh,
-    allowed_time_osha,
     boundary_gain_power,
     boundary_gain_velocity,
     c_weighting,
     coherent_gain,
     distance_loss,
     level_sum,
-    noise_dose,
-    sound_exposure,
     sound_level,
-    weekly_time_who,
 )
 
 
@@ -50,7 +43,7 @@ def test_distance():
     assert float(distance_loss(0.5)) == pytest.approx(-float(distance_loss(2.0)), rel=1e-12)
     assert float(distance_loss(3.0, 3.0)) == 0.0
     assert distance_loss(np.array([[2.0], [4.0], [7.0]]), np.ones(4)).shape == (3, 4)
-    with pytest.raises(ValueError, match="distance must be above 0, got 0 m"):
+    with pytest.raises(ValueError, match="distance: got 0 m"):
         distance_loss(0.0)
 
 
@@ -83,7 +76,7 @@ class TestSums:
         count = 7
         together = float(level_sum(np.full(count, 50.0))) - 50.0
         assert float(coherent_gain(float(count))) == pytest.approx(2.0 * together, rel=1e-12)
-        with pytest.raises(ValueError, match="number of sources must be above 0, got 0"):
+        with pytest.raises(ValueError, match="number of sources: got 0"):
             coherent_gain(0.0)
 
 
@@ -96,31 +89,3 @@ class TestPlaces:
         gains = boundary_gain_power(np.arange(4.0))
         assert list(PLACES.values()) == pytest.approx(list(gains - gains[1]))
         assert boundary_gain_velocity(np.arange(4.0)) == pytest.approx(2.0 * gains)
-
-
-class TestTime:
-    @pytest.mark.parametrize(
-        ("law", "exchange"), [(allowed_time_niosh, 3.0), (allowed_time_osha, 5.0)]
-    )
-    def test_exchange_halves_the_time(self, law, exchange):
-        level = np.array([[70.0], [97.0]])
-        assert law(level) / law(level + exchange) == pytest.approx(np.full((2, 1), 2.0))
-
-    def test_weekly_time_is_equal_energy(self):
-        level = np.array([76.0, 91.0, 104.0])
-        exposure = sound_exposure(level, weekly_time_who(level))
-        assert exposure == pytest.approx(np.full(3, exposure[0]), rel=1e-12)
-
-    def test_children_get_less(self):
-        ratio = weekly_time_who(92.0) / weekly_time_who(92.0, limit=75.0)
-        assert float(ratio) == pytest.approx(10.0**0.5, rel=1e-12)
-
-    def test_silence_is_free(self):
-        assert float(weekly_time_who(-math.inf)) == math.inf
-        assert float(noise_dose(-math.inf, 3600.0)) == 0.0
-
-    def test_dose_adds_up(self):
-        levels, seconds = np.array([87.0, 93.0, 99.0]), np.array([500.0, 1300.0, 170.0])
-        total = sum(float(noise_dose(levels[i], seconds[i])) for i in range(3))
-        assert float(noise_dose(levels, seconds)) == pytest.approx(total, rel=1e-12)
-        assert noise_dose(np.full((3, 4), 88.0), np.full(4, 60.0)).shape == (3,)

@@ -87,7 +87,7 @@ def test_copper_must_have_an_area():
         lambda: nearest_awg(0.0),
         lambda: ampacity(0.0, bundled=True),
     ):
-        with pytest.raises(ValueError, match="got 0 mm²"):
+        with pytest.raises(ValueError, match="got 0 m²"):
             law()
 
 

@@ -14,6 +14,7 @@ from boomwright.physics.amplifier import (
     supply_power,
     swing_peak,
 )
+from boomwright.physics.clipped_programme import clipped_mean_abs, clipped_mean_square
 from boomwright.physics.clipping import (
     SQUARE_WAVE_THD,
     clipped_power_factor,
@@ -21,13 +22,7 @@ from boomwright.physics.clipping import (
     clipped_sine_thd,
     clipping_overdrive,
 )
-from boomwright.physics.programme import (
-    Programme,
-    clipped_mean_abs,
-    clipped_mean_square,
-    load_programmes,
-    programme_from_table,
-)
+from boomwright.physics.programme import Programme, load_programmes, programme_from_table
 
 
 def ideal(supply, share, load, mean_abs, mean_square):
@@ -144,7 +139,7 @@ def gaussian() -> Programme:
         "gaussian",
         title="Gaussian noise",
         crest_factor_range_db=(12.0, 15.0),
-        levels=levels,
+        amplitudes=levels,
         exceedance=[math.erfc(level / math.sqrt(2.0)) for level in levels],
         frequencies=[1000.0],
         spectrum_db=[0.0],

@@ -4,14 +4,9 @@ import numpy as np
 import pytest
 
 from boomwright.physics.fuse import fuse_minimum, next_rating, opening_time_bounds
-from boomwright.physics.protection import (
-    loss_db,
-    relay_coil_energy,
-    relay_decay_time,
-    relay_pickup_hot,
-    shared_lead_noise,
-    speaker_level,
-)
+from boomwright.physics.noise import shared_lead_noise, speaker_level
+from boomwright.physics.polarity import loss_db
+from boomwright.physics.relay import relay_coil_energy, relay_decay_time, relay_pickup_hot
 
 
 @pytest.mark.parametrize(

@@ -3,10 +3,9 @@
 import numpy as np
 import pytest
 
+from boomwright.physics.air import air_conductivity, air_kinematic_viscosity, air_prandtl
+from boomwright.physics.box import box_air_temperature, box_conductance
 from boomwright.physics.convection import (
-    air_conductivity,
-    air_kinematic_viscosity,
-    air_prandtl,
     convection_coefficient,
     nusselt_horizontal_down,
     nusselt_horizontal_up,
@@ -14,16 +13,13 @@ from boomwright.physics.convection import (
     radiation_coefficient,
     rayleigh,
 )
-from boomwright.physics.heat import (
-    box_air_temperature,
-    box_conductance,
-    burn_limit,
+from boomwright.physics.heatsink import (
     junction_temperature,
     plate_resistance,
     sink_resistance_needed,
-    touch_limit,
 )
 from boomwright.physics.nature import kelvin
+from boomwright.physics.touch import burn_limit, touch_limit
 
 FOOT, POUND_HOUR = 0.3048, 5.678263  # m; W/(m² K) in one Btu/(h ft² °F)
 
@@ -149,7 +145,7 @@ def test_usual_range_of_a_warm_upright_plate():
 def test_to_220_sink_example():
     # Lecture slides, thermal equivalent circuit of a transistor (seen): 16 K/W or less.
     found = sink_resistance_needed(
-        5.0, reference=kelvin(50.0), junction_max=kelvin(150.0), junction_case=3.0, case_sink=1.0
+        5.0, ambient=kelvin(50.0), junction_max=kelvin(150.0), junction_case=3.0, case_sink=1.0
     )
     assert float(found) == pytest.approx(16.0, rel=0.01)
 
@@ -157,17 +153,13 @@ def test_to_220_sink_example():
 def test_power_transistor_with_sink():
     # R. L. Boylestad and L. Nashelsky, Electronic Devices and Circuit Theory, heat-sink example
     # (from memory): 200 °C, 40 °C and 0.5 + 0.6 + 1.5 K/W allow 61.5 W.
-    hot = junction_temperature(
-        61.5, reference=kelvin(40.0), junction_case=0.5, case_sink=0.6, sink=1.5
-    )
+    hot = junction_temperature(61.5, ambient=kelvin(40.0), resistances=[0.5, 0.6, 1.5])
     assert float(hot) - 313.15 == pytest.approx(160.0, rel=5e-3)
 
 
 def test_laboratory_hand_out_sink():
     # Lab hand-out on transistor heat sinking (seen): 6 W on 13 K/W, 78 K rise, case at 103 °C.
-    case = junction_temperature(
-        6.0, reference=kelvin(25.0), junction_case=0.0, case_sink=0.0, sink=13.0
-    )
+    case = junction_temperature(6.0, ambient=kelvin(25.0), resistances=[13.0])
     assert float(case) == pytest.approx(float(kelvin(103.0)), abs=0.01)  # K, rounding of 273.15
 
 

@@ -5,9 +5,8 @@ import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 from ht.conv_free_immersed import Nu_horizontal_plate_McAdams, Nu_vertical_plate_Churchill
 
+from boomwright.physics.air import air_conductivity, air_kinematic_viscosity
 from boomwright.physics.convection import (
-    air_conductivity,
-    air_kinematic_viscosity,
     convection_coefficient,
     nusselt_horizontal_down,
     nusselt_horizontal_up,

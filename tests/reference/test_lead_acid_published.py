@@ -23,7 +23,9 @@ CELLS = load_chemistries()
 
 
 def twelve_volts(name, ampere_hours=7.0):
-    return battery_pack(CELLS[name], capacity_rated=ampere_hours * HOUR, hours_rated=20.0, cells=6)
+    return battery_pack(
+        CELLS[name], capacity_rated=ampere_hours * HOUR, duration_rated=20 * HOUR, cells=6
+    )
 
 
 def label_charge(battery, share, ampere_hours=7.0):
@@ -48,7 +50,7 @@ def capacity_share(name, hours):
     slow, fast = np.array(7.0 / hours / 8.0), np.array(7.0 / hours)
     for _ in range(60):
         current = 0.5 * (slow + fast)
-        ends = 6 * end_voltage(CELLS[name], hours=hours)
+        ends = 6 * end_voltage(CELLS[name], duration=hours * HOUR)
         lasting = discharge_time(battery, current, ends) > hours * HOUR
         slow, fast = np.where(lasting, current, slow), np.where(lasting, fast, current)
     return float(slow) * hours / 7.0
@@ -99,13 +101,13 @@ def test_full_cell_follows_its_acid(name, gravity):
 def test_end_volts():
     agm, flooded = CELLS["lead-agm"], CELLS["lead-flooded"]
     # US Navy training manual 14344 (seen): 1.75 V at 10 h; 3 cells 5.25 V; no cell below 1.65 V
-    assert float(end_voltage(flooded, hours=10.0)) == pytest.approx(1.75)
-    assert 3 * float(end_voltage(flooded, hours=10.0)) == pytest.approx(5.25)
+    assert float(end_voltage(flooded, duration=10 * HOUR)) == pytest.approx(1.75)
+    assert 3 * float(end_voltage(flooded, duration=10 * HOUR)) == pytest.approx(5.25)
     assert flooded.voltage_floor == pytest.approx(1.65)
     # IEC 61056-1 (from memory): 10.5 V at 20 h
     assert 6 * agm.voltage_rated_end == pytest.approx(10.5)
     # IEC 60896-21/22 (from memory): 1.80 V at 10 h and 1.60 V at 1 h, 0.05 V
-    ends = end_voltage(agm, hours=np.array([10.0, 1.0]))
+    ends = end_voltage(agm, duration=HOUR * np.array([10.0, 1.0]))
     assert ends == pytest.approx([1.80, 1.60], abs=0.0501)  # V, the table's tolerance
 
 
@@ -139,7 +141,10 @@ def test_peukert_exponent_of_the_simulated_battery(name, low, high):
 def test_peukert_run_time(ampere_hours, current, exponent, hours):
     # Rated-hour form (Doerffel and Sharkh 2006), computed; 0.1 %
     time = peukert_time(
-        capacity=ampere_hours * HOUR, hours=20.0, current=current, exponent=exponent
+        capacity_rated=ampere_hours * HOUR,
+        duration_rated=20 * HOUR,
+        current=current,
+        exponent=exponent,
     )
     assert float(time) / HOUR == pytest.approx(hours, rel=1e-3)
 
@@ -148,7 +153,9 @@ def test_peukert_short_form_holds_for_the_one_ampere_capacity_only():
     # Article on Peukert's law (seen): t = C / I^k gives 14.5 h for 100 Ah, k 1.2 and 5 A. That is
     # the run time if the 100 Ah belong to 1 A (100 h); rated at 20 h it is 20 h (computed).
     hours = np.array([100.0, 20.0])
-    time = peukert_time(capacity=100 * HOUR, hours=hours, current=5.0, exponent=1.2)
+    time = peukert_time(
+        capacity_rated=100 * HOUR, duration_rated=hours * HOUR, current=5.0, exponent=1.2
+    )
     assert time / HOUR == pytest.approx([14.5, 20.0], rel=2e-3)
 
 

@@ -7,10 +7,8 @@ import math
 import numpy as np
 import pytest
 
+from boomwright.physics.impedance import impedance_minimum, impedance_parallel, impedance_series
 from boomwright.physics.loudspeaker import (
-    impedance_minimum,
-    impedance_parallel,
-    impedance_series,
     qts,
     reference_efficiency,
     sensitivity_from_efficiency,

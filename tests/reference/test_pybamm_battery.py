@@ -96,7 +96,10 @@ def test_lead_acid_loses_capacity_with_rate_in_both():
         theirs.append(float(solution["Discharge capacity [A.h]"].entries[-1]))
 
     battery = battery_pack(
-        load_chemistries()["lead-agm"], capacity_rated=17 * 3600.0, hours_rated=20.0, cells=1
+        load_chemistries()["lead-agm"],
+        capacity_rated=17 * 3600.0,
+        duration_rated=20 * 3600.0,
+        cells=1,
     )
     times = np.linspace(1.0, 0.9999 * battery.capacity / (17.0 * rates), 20001)
     current = 17.0 * rates

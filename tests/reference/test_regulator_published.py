@@ -2,15 +2,16 @@
 
 import pytest
 
-from boomwright.physics.regulator import (
+from boomwright.physics.buck import (
     buck_inductance,
     buck_output_capacitance,
     buck_output_ripple,
     buck_ripple_current,
+)
+from boomwright.physics.heatsink import junction_temperature
+from boomwright.physics.linear import linear_heat, linear_power_limit
+from boomwright.physics.smoothing import (
     holdup_time,
-    junction_temperature,
-    linear_heat,
-    linear_power_limit,
     ripple_peak_to_peak,
     ripple_rms,
     smoothing_capacitance,
@@ -32,21 +33,23 @@ def test_linear_regulator_on_a_full_battery(amps, watts):
 
 def test_power_limit_without_a_sink():
     # Definition (computed): 150 °C, 25 °C, 62 K/W.
-    found = linear_power_limit(junction_max=423.15, ambient=298.15, resistance=62.0)
+    found = linear_power_limit(junction_max=423.15, ambient=298.15, resistance_thermal=62.0)
     assert float(found) == pytest.approx(2.02, rel=5e-3)
 
 
 @pytest.mark.parametrize(("resistance", "watts"), [(65.0, 1.3), (45.0, 1.9)])
 def test_power_limit_of_a_bare_part_in_a_warm_box(resistance, watts):
     # Computed elsewhere: 45 to 65 K/W allow 1.9 to 1.3 W at 40 °C, for a junction of 125 °C.
-    found = linear_power_limit(junction_max=398.15, ambient=313.15, resistance=resistance)
+    found = linear_power_limit(junction_max=398.15, ambient=313.15, resistance_thermal=resistance)
     assert float(found) == pytest.approx(watts, rel=0.01)
 
 
 def test_power_limit_with_a_sink():
     # R. L. Boylestad and L. Nashelsky, Electronic Devices and Circuit Theory, heat-sink example
     # (from memory): 61.5 W.
-    found = linear_power_limit(junction_max=473.15, ambient=313.15, resistance=0.5 + 0.6 + 1.5)
+    found = linear_power_limit(
+        junction_max=473.15, ambient=313.15, resistance_thermal=0.5 + 0.6 + 1.5
+    )
     assert float(found) == pytest.approx(61.5, rel=5e-3)
 
 

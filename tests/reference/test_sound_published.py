@@ -7,21 +7,23 @@ import math
 import numpy as np
 import pytest
 
+from boomwright.physics.hearing import (
+    allowed_time_niosh,
+    allowed_time_osha,
+    noise_dose,
+    sound_exposure,
+    weekly_time_who,
+)
 from boomwright.physics.nature import air_density, speed_of_sound
 from boomwright.physics.sound import (
     a_weighting,
-    allowed_time_niosh,
-    allowed_time_osha,
     boundary_gain_power,
     boundary_gain_velocity,
     c_weighting,
     coherent_gain,
     distance_loss,
     level_sum,
-    noise_dose,
-    sound_exposure,
     sound_level,
-    weekly_time_who,
 )
 
 # IEC 61672-1 table 3, seen in two secondary copies: nominal frequency [Hz], A-weighting [dB].

@@ -17,13 +17,9 @@ from boomwright.outcome.network import Moment
 from boomwright.outcome.plan import AmplifierNumbers, NodeNumbers, Plan
 from boomwright.outcome.room import net_volume_of
 from boomwright.outcome.speakers import USUAL_QMS
-from boomwright.physics.amplifier import (
-    claimed_voltage,
-    clean_power,
-    gain_excess_db,
-    input_sensitivity,
-)
+from boomwright.physics.amplifier import clean_power, gain_excess_db, input_sensitivity
 from boomwright.physics.arrays import Floats
+from boomwright.physics.claims import claimed_voltage
 from boomwright.physics.clipping import clipped_power_factor
 from boomwright.physics.enclosure import closed_box
 from boomwright.physics.loudspeaker import qts
@@ -174,7 +170,7 @@ def driver_outcomes(plan: Plan, run: Run, *, loudest: int) -> tuple[DriverOutcom
             for candidate in output.groups:
                 if candidate.driver is driver:
                     group = candidate
-                    share = 10 ** (candidate.share_db / 10)
+                    share = candidate.power_share
                     top = peak[:, loudest : loudest + 1] * candidate.drive
                     crest = 10 ** (plan.programme.crest_factor_db / 20)
                     powers.append(((top / crest) ** 2 / candidate.impedance * share)[:, 0])

@@ -8,10 +8,15 @@ from __future__ import annotations
 
 import html
 from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from boomwright.physics.arrays import Floats
+
+if TYPE_CHECKING:
+    from pydantic import TypeAdapter
 
 __all__ = [
     "AmplifierOutcome",
@@ -308,16 +313,12 @@ class Outcome:
 
     def to_json(self) -> str:
         """Whole outcome as JSON text; :meth:`from_json` gives it back without loss."""
-        from boomwright.outcome.serial import outcome_json
-
-        return outcome_json(self)
+        return _adapter().dump_json(self).decode()
 
     @classmethod
     def from_json(cls, text: str) -> Outcome:
-        """Outcome read back from :meth:`to_json`."""
-        from boomwright.outcome.serial import outcome_from_json
-
-        return outcome_from_json(text)
+        """Outcome read back from :meth:`to_json`; pydantic.ValidationError if it is none."""
+        return _adapter().validate_json(text)
 
     def _repr_html_(self) -> str:
         """Table of the scenarios for a notebook."""
@@ -330,6 +331,15 @@ class Outcome:
             for scenario in self.scenarios
         )
         return f"<table><caption>{html.escape(self.name)}</caption>{head}{rows}</table>"
+
+
+@cache
+def _adapter() -> TypeAdapter[Outcome]:
+    from pydantic import ConfigDict, TypeAdapter
+
+    # JSON has no infinity; it is written as the text "Infinity", which reads back as the number.
+    Outcome.__pydantic_config__ = ConfigDict(ser_json_inf_nan="strings")  # type: ignore[attr-defined]
+    return TypeAdapter(Outcome)
 
 
 def _hours(duration: Range) -> str:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from boomwright.build.power import Battery as BatteryTable
 from boomwright.build.power import Cutoff, Rail
-from boomwright.build.quantities import Quantity
 from boomwright.outcome.network import Drive, Moment, collapsed, solve_moment
-from boomwright.outcome.plan import Plan, start_charge
+from boomwright.outcome.plan import Plan
 from boomwright.outcome.scenario import Scenario
+from boomwright.outcome.source import label_charge, source_battery, start_charge, temperatures
 from boomwright.outcome.speakers import level_at_1m
 from boomwright.physics.arrays import Floats
 from boomwright.physics.battery import (
@@ -21,19 +20,8 @@ from boomwright.physics.battery import (
     battery_full,
     battery_step,
 )
-from boomwright.physics.kibam import KibamFit, fit_kibam
-from boomwright.physics.pack import battery_pack
 
-__all__ = [
-    "ENDINGS",
-    "Run",
-    "Trace",
-    "label_charge",
-    "own_powers",
-    "run_down",
-    "source_battery",
-    "temperatures",
-]
+__all__ = ["ENDINGS", "Run", "Trace", "own_powers", "run_down"]
 
 ENDINGS = ("cutoff", "protection", "lock-out", "floor", "empty", "none")
 """What can end a run: the cutoff, the pack's protection board, an amplifier or converter that no
@@ -99,72 +87,6 @@ class Run:
     energy: Floats
     trace: Trace
     settled: bool
-
-
-def source_battery(plan: Plan, temperature: Floats) -> Battery:
-    """The battery in numbers at a temperature.
-
-    Parameters
-    ----------
-    plan : Plan
-        A build with a battery.
-    temperature : array, broadcastable
-        Cell temperature [K].
-
-    Returns
-    -------
-    Battery
-        Arrays over versions × scenarios.
-
-    Raises
-    ------
-    ValueError
-        If the build has no battery.
-    """
-    table, chemistry = plan.build.battery, plan.chemistry
-    if table is None or chemistry is None:
-        raise ValueError(f"{plan.build.name} runs on a supply, not on a battery")
-
-    hours = table.rated_hours.likely / 3600 if table.rated_hours else chemistry.rated_hours
-    measured = table.resistance
-    battery = battery_pack(
-        chemistry,
-        capacity_rated=plan.take(table.name, "capacity", table.capacity),
-        hours_rated=hours,
-        cells=table.cells,
-        strings=table.strings,
-        temperature=temperature,
-        health=plan.take(table.name, "health", table.health),
-        resistance=None if measured is None else plan.take(table.name, "resistance", measured),
-        kibam=_own_rates(table),
-    )
-    if measured is not None:
-        return battery
-    usual = chemistry.resistance
-    low, high = chemistry.resistance_low / usual, chemistry.resistance_high / usual
-    factor = plan.take(table.name, "chemistry.resistance", Quantity(1.0, low, high, "ratio"))
-    return replace(
-        battery,
-        resistance_ohmic=battery.resistance_ohmic * factor,
-        resistance_relaxation=battery.resistance_relaxation * factor,
-    )
-
-
-def label_charge(plan: Plan) -> Floats:
-    """Charge on the battery's label, all strings, as far as age has left it, (versions, 1) [C]."""
-    table = plan.build.battery
-    if table is None:
-        raise ValueError(f"{plan.build.name} has no battery")
-    charge = plan.take(table.name, "capacity", table.capacity) * table.strings
-    return charge * plan.take(table.name, "health", table.health)
-
-
-def _own_rates(table: BatteryTable) -> KibamFit | None:
-    if len(table.rate_table) < 2:
-        return None
-    hours = np.array([point.hours.likely for point in table.rate_table])
-    charges = np.array([point.capacity.likely for point in table.rate_table])
-    return fit_kibam(hours, charges)
 
 
 def run_down(plan: Plan, scenarios: tuple[Scenario, ...], drive: Drive) -> Run:
@@ -254,17 +176,6 @@ def _first_met(old: Floats, new: Floats) -> tuple[Floats, _Indices]:
     high, low = np.where(met, np.maximum(old, 0.0), 0.0), np.where(met, new, -1.0)
     share = np.where(met, high / np.maximum(high - low, 1e-12), np.inf)
     return np.minimum(np.min(share, axis=0), 1.0), np.argmin(share, axis=0)
-
-
-def temperatures(plan: Plan, scenarios: tuple[Scenario, ...]) -> Floats:
-    """Temperature around the box in each scenario, shape (versions, scenarios) [K]."""
-    want = plan.build.want
-    usual = plan.take("want", "outside", want.outside)
-    cold = usual if want.coldest is None else np.full((1, 1), want.coldest.likely)
-    columns = [cold if scenario.cold else usual for scenario in scenarios]
-    return np.concatenate(
-        [np.broadcast_to(column, (plan.draws.versions, 1)) for column in columns], axis=1
-    )
 
 
 def _moment(

@@ -14,13 +14,10 @@ import numpy as np
 from boomwright.outcome.plan import AmplifierNumbers, NodeNumbers, Plan
 from boomwright.physics.amplifier import supply_power, swing_peak
 from boomwright.physics.arrays import Floats
-from boomwright.physics.programme import Programme, clipped_mean_abs, clipped_mean_square
-from boomwright.physics.regulator import (
-    buck_output,
-    converter_input_power,
-    linear_input_current,
-    linear_output,
-)
+from boomwright.physics.clipped_programme import clipped_mean_abs, clipped_mean_square
+from boomwright.physics.converter import converter_input_power
+from boomwright.physics.linear import linear_input_current, stepped_down_output
+from boomwright.physics.programme import Programme
 
 __all__ = ["Drive", "Moment", "collapsed", "solve_moment"]
 
@@ -99,6 +96,8 @@ class _Sound:
     volts: Floats
     mean_squares: list[Floats]
     peaks: list[Floats]
+    # Volts rms at which the first output to clip just does not: one volume knob serves them all.
+    knob: Floats
 
 
 def solve_moment(
@@ -129,11 +128,12 @@ def solve_moment(
     currents: list[Floats] = list(guess.currents) if guess else [np.zeros_like(emf)] * count
     inputs: list[Floats] = list(guess.inputs) if guess else [emf] * count
     outputs: list[Floats] = list(guess.outputs) if guess else [emf] * count
-    terminal, sound, settled = emf, _Sound(drive.volts, [], []), False
+    knob = np.full_like(emf, np.inf)
+    terminal, sound, settled = emf, _Sound(drive.volts, [], [], knob), False
     total = _sum_of(plan.children[-1], currents, emf)
     share, last = np.ones_like(emf), np.zeros_like(emf)
     for sweep in range(_SWEEPS):
-        sound = _Sound(drive.volts, [], [])
+        sound = _Sound(drive.volts, [], [], sound.knob)
         wanted, total_wanted = _sweep_up(plan, inputs, outputs, drive, sound)
         move = total_wanted - total
         share = _step_share(share, move, last, terminal=terminal, resistance=resistance)
@@ -199,7 +199,7 @@ def _sweep_up(
         node = plan.nodes[place]
         fed = _sum_of(plan.children[place], wanted, inputs[place])
         if node.amplifier is not None:
-            heard[place] = _Sound(drive.volts, [], [])
+            heard[place] = _Sound(drive.volts, [], [], sound.knob)
             wanted[place] = _amplifier_current(
                 node.amplifier, inputs[place], drive, plan.programme, heard[place]
             )
@@ -209,8 +209,9 @@ def _sweep_up(
             wanted[place] = np.broadcast_to(node.current * drive.phone, inputs[place].shape)
         else:
             wanted[place] = fed + node.current
-    sound.volts = np.full_like(drive.volts, np.inf)
+    sound.volts, sound.knob = np.full((2, *drive.volts.shape), np.inf)
     for place in sorted(heard):
+        sound.knob = np.minimum(sound.knob, heard[place].knob)
         sound.mean_squares += heard[place].mean_squares
         sound.peaks += heard[place].peaks
         sound.volts = np.minimum(sound.volts, heard[place].volts)
@@ -233,13 +234,13 @@ def _sweep_down(
             )
         elif node.rail.linear:
             outputs.append(
-                linear_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
+                stepped_down_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
             )
         elif node.rail.boost:
             outputs.append(np.broadcast_to(node.rail.voltage, volts.shape))
         else:
             outputs.append(
-                buck_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
+                stepped_down_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
             )
     return inputs, [np.maximum(volts, _LEAST_VOLTS) for volts in outputs]
 
@@ -283,7 +284,8 @@ def _amplifier_current(
     power = amplifier.idle_power + np.zeros_like(volts)
     if peaks:
         lowest = np.minimum.reduce(peaks)
-        asked = np.where(drive.flat_out, lowest / crest, drive.volts)
+        asked = np.where(drive.flat_out, np.minimum(lowest / crest, sound.knob), drive.volts)
+        sound.knob = lowest / crest
         sound.volts = np.minimum(asked, _OVERDRIVE * lowest / crest)
     for output, peak in zip(amplifier.outputs, peaks, strict=True):
         if drive.mode == "silent":

@@ -7,13 +7,17 @@ import numpy as np
 from boomwright.build.audio import Amplifier
 from boomwright.build.power import Cutoff
 from boomwright.outcome.data import ParkedOutcome, Range, range_of
-from boomwright.outcome.discharge import Run, label_charge
-from boomwright.outcome.plan import NodeNumbers, Plan, start_charge
+from boomwright.outcome.discharge import Run
+from boomwright.outcome.plan import NodeNumbers, Plan
+from boomwright.outcome.source import label_charge, start_charge
 from boomwright.physics.arrays import Floats
 from boomwright.physics.battery import Battery
 from boomwright.physics.shelf import shelf_time
 
 __all__ = ["parked_outcome"]
+
+_RUINED = 0.2
+"""Share of its charge below which a parked battery takes harm; common practice, no source."""
 
 
 def parked_outcome(plan: Plan, battery: Battery | None, run: Run, wanted: int) -> ParkedOutcome:
@@ -62,10 +66,11 @@ def parked_outcome(plan: Plan, battery: Battery | None, run: Run, wanted: int) -
             self_discharge=plan.chemistry.self_discharge,
             temperature=plan.take("want", "outside", plan.build.want.outside),
             doubling=plan.chemistry.self_discharge_doubling,
+            charge_end=end,
         )
-        for charge, current in (
-            (capacity, total),
-            (left, after_cutoff),
+        for charge, current, end in (
+            (capacity, total, _RUINED * capacity),
+            (left, after_cutoff, 0.0),
         )
     ]
     full, after = (np.broadcast_to(time, volts.shape)[:, 0] for time in times)

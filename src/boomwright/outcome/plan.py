@@ -15,7 +15,7 @@ from boomwright.build.audio import Amplifier
 from boomwright.build.drawer import Drawer, load_drawer
 from boomwright.build.fields import Lead
 from boomwright.build.model import Build
-from boomwright.build.power import Battery, Cutoff, Fuse, Polarity, Rail, Switch
+from boomwright.build.power import Cutoff, Fuse, Polarity, Rail, Switch
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.build.tree import Node, power_tree
 from boomwright.outcome.draws import Draws
@@ -272,8 +272,3 @@ def _amplifier(
         supply_min=np.full((1, 1), part.supply_min.likely),
         outputs=outputs_of(part, build, draws, programme),
     )
-
-
-def start_charge(battery: Battery, draws: Draws) -> Floats:
-    """State of charge at the start, shape (versions, 1)."""
-    return np.clip(draws.take(battery.name, "charged_to", battery.charged_to), 0.0, 1.0)

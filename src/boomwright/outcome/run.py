@@ -16,15 +16,7 @@ from boomwright.outcome.data import (
     SourceOutcome,
     range_of,
 )
-from boomwright.outcome.discharge import (
-    ENDINGS,
-    Run,
-    label_charge,
-    own_powers,
-    run_down,
-    source_battery,
-    temperatures,
-)
+from boomwright.outcome.discharge import ENDINGS, Run, own_powers, run_down
 from boomwright.outcome.draws import Draws
 from boomwright.outcome.loudness import asked_volts, level_where_wanted, wanted_level_at_1m
 from boomwright.outcome.network import Drive, Moment, solve_moment
@@ -32,6 +24,7 @@ from boomwright.outcome.parked import parked_outcome
 from boomwright.outcome.plan import Plan, make_plan
 from boomwright.outcome.room import net_volume_of
 from boomwright.outcome.scenario import Scenario, scenarios_of
+from boomwright.outcome.source import label_charge, source_battery, temperatures
 from boomwright.outcome.speakers import level_at_1m
 from boomwright.outcome.warmth import Warmth, warmth_of
 from boomwright.physics.arrays import Floats

@@ -14,16 +14,15 @@ from boomwright.outcome.draws import Draws
 from boomwright.outcome.room import net_volume_of
 from boomwright.physics.arrays import Floats
 from boomwright.physics.enclosure import closed_box
+from boomwright.physics.impedance import first_order_corner, impedance_minimum, impedance_parallel
 from boomwright.physics.loudspeaker import (
-    first_order_corner,
-    impedance_minimum,
-    impedance_parallel,
     power_compression_db,
     qts,
     sensitivity_from_parameters,
     sensitivity_from_voltage,
 )
-from boomwright.physics.programme import Programme, a_weighting_db, band_share_db
+from boomwright.physics.programme import Programme
+from boomwright.physics.spectrum import a_weighting_db, band_share_db
 from boomwright.physics.wire import wire_resistance
 
 __all__ = [
@@ -63,8 +62,8 @@ class Group:
         Band it plays [Hz].
     weighting : array
         A-weighted level of the programme in that band, less its whole unweighted level [dB].
-    share_db : array
-        Level of the programme in that band, less its whole level [dB].
+    power_share : array
+        Share of the programme's power that its coil takes: all of it, or what its capacitor passes.
     coupling : array
         Share of the extra gain that drivers close together give each other, 0 to 1.
     drive : array
@@ -78,7 +77,7 @@ class Group:
     low_end: Floats
     high_end: Floats
     weighting: Floats
-    share_db: Floats
+    power_share: Floats
     coupling: Floats
     drive: Floats
 
@@ -236,10 +235,17 @@ def _group(
         low_end=low_end,
         high_end=high_end,
         weighting=a_weighting_db(programme, low=low_end, high=high_end),
-        share_db=band_share_db(programme, low=low_end, high=high_end),
+        power_share=_power_share(driver, programme, low_end, high_end),
         coupling=draws.take(driver.name, "coupling", parse_quantity(_COUPLING, "ratio")),
         drive=load / (load + lead) / (count if series else 1),
     )
+
+
+def _power_share(driver: Driver, programme: Programme, low_end: Floats, high_end: Floats) -> Floats:
+    # Sound ends where the cone ends, but a coil without a capacitor is heated by all of the music.
+    if driver.capacitor is None:
+        return np.ones((1, 1))
+    return 10 ** (band_share_db(programme, low=low_end, high=high_end) / 10)
 
 
 def _output(amplifier: Amplifier, channel: int, groups: tuple[Group, ...]) -> Output:
@@ -252,7 +258,7 @@ def _output(amplifier: Amplifier, channel: int, groups: tuple[Group, ...]) -> Ou
     ]
     rated = impedance_parallel(loads)
     quiet = all(group.driver.capacitor is not None for group in groups)
-    share = 10 ** (groups[0].share_db / 10) if quiet else np.ones((1, 1))
+    share = groups[0].power_share if quiet else np.ones((1, 1))
     return Output(
         amplifier=amplifier.name,
         channel=channel,
@@ -285,8 +291,8 @@ def level_at_1m(outputs: tuple[Output, ...], mean_squares: tuple[Floats, ...]) -
     for output, mean_square in zip(outputs, mean_squares, strict=True):
         for group in output.groups:
             power = mean_square * group.drive**2 / group.impedance
-            heating = power * 10 ** (group.share_db / 10)
-            hot = power_compression_db(heating, rated=group.driver.power.likely)
+            heating = power * group.power_share
+            hot = power_compression_db(heating, power_rated=group.driver.power.likely)
             many = 10 * np.log10(group.count) * (1 + group.coupling)
             level = group.sensitivity + group.weighting + many - hot
             total = total + power * 10 ** (level / 10)

@@ -13,7 +13,7 @@ from boomwright.outcome.network import Moment
 from boomwright.outcome.plan import Plan
 from boomwright.outcome.room import inside_size
 from boomwright.physics.arrays import Floats
-from boomwright.physics.heat import box_air_temperature
+from boomwright.physics.box import box_air_temperature
 
 __all__ = ["Warmth", "delivered_powers", "warmth_of"]
 

@@ -1,4 +1,4 @@
-"""Amplifiers: clean swing, power from the supply, heat, gain and the seller's claim.
+"""Amplifiers: clean swing, power from the supply, heat and gain.
 
 The kind of output enters as a number, `rail_share`, so that one array may mix bridge,
 single-ended and split-supply amplifiers; the class enters as `switching` (0 linear class AB,
@@ -11,19 +11,14 @@ from typing import Final
 
 import numpy as np
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
-from boomwright.physics.clipping import clipped_power_factor
+from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats
 
 __all__ = [
     "RAIL_SHARE",
-    "claim_truth",
-    "claimed_voltage",
     "clean_power",
     "gain_excess_db",
     "heat_power",
     "input_sensitivity",
-    "output_capacitance",
-    "output_capacitor_corner",
     "supply_power",
     "swing_peak",
 ]
@@ -60,9 +55,9 @@ def swing_peak(
     voltage_loss : float or array, any shape
         Total saturation loss across both output devices that conduct in turn or together [V].
     resistance_output : float or array, any shape
-        Resistance in series with the load: devices, coils, leads [ohm].
+        Resistance in series with the load: devices, coils, leads [Ω].
     load : float or array, any shape
-        Load resistance [ohm], above 0; infinite for no load.
+        Load resistance [Ω], above 0; infinite for no load.
     current_limit : float or array, any shape
         Greatest peak output current [A], above 0; may be infinite.
 
@@ -100,8 +95,8 @@ def swing_peak(
     >>> [float(volts) for volts in peak]
     [12.0, 6.0]
     """
-    resistance = _above_zero(load, "load", "ohm")
-    limit = _above_zero(current_limit, "current limit", "A")
+    resistance = above_zero(load, "load", "Ω")
+    limit = above_zero(current_limit, "current limit", "A")
     saturated = floats(rail_share) * (floats(supply_voltage) - floats(voltage_loss))
     at_load = saturated / (1.0 + floats(resistance_output) / resistance)
     return np.maximum(np.minimum(at_load, limit * resistance), 0.0)
@@ -117,7 +112,7 @@ def clean_power(peak: FloatsLike, load: FloatsLike) -> Floats:
     peak : float or array, any shape
         Peak voltage at the load [V].
     load : float or array, any shape
-        Load resistance [ohm], above 0.
+        Load resistance [Ω], above 0.
 
     Returns
     -------
@@ -145,7 +140,7 @@ def clean_power(peak: FloatsLike, load: FloatsLike) -> Floats:
     >>> float(clean_power(30.0, 16.0))
     28.125
     """
-    return floats(peak) ** 2 / (2.0 * _above_zero(load, "load", "ohm"))
+    return floats(peak) ** 2 / (2.0 * above_zero(load, "load", "Ω"))
 
 
 def supply_power(
@@ -176,9 +171,9 @@ def supply_power(
     switching : float or array, any shape
         1 for class D, 0 for class AB or B [1].
     load : float or array, any shape
-        Load resistance [ohm], above 0; infinite for no load.
+        Load resistance [Ω], above 0; infinite for no load.
     resistance_output : float or array, any shape
-        Resistance in series with the load [ohm].
+        Resistance in series with the load [Ω].
     mean_abs : float or array, any shape
         Mean of the rectified load voltage [V].
     mean_square : float or array, any shape
@@ -231,7 +226,7 @@ def supply_power(
     >>> round(float(watts), 2)
     35.81
     """
-    resistance = _above_zero(load, "load", "ohm")
+    resistance = above_zero(load, "load", "Ω")
     through_rail = floats(supply_voltage) * floats(rail_share) * floats(mean_abs) / resistance
     delivered = floats(mean_square) / resistance
     with_resistance = delivered * (1.0 + floats(resistance_output) / resistance)
@@ -252,7 +247,7 @@ def heat_power(supply: FloatsLike, *, mean_square: FloatsLike, load: FloatsLike)
     mean_square : float or array, any shape
         Mean of the squared load voltage [V²].
     load : float or array, any shape
-        Load resistance [ohm], above 0.
+        Load resistance [Ω], above 0.
 
     Returns
     -------
@@ -280,116 +275,7 @@ def heat_power(supply: FloatsLike, *, mean_square: FloatsLike, load: FloatsLike)
     >>> round(float(heat_power(35.81, mean_square=450.0, load=16.0)) / 2, 1)
     3.8
     """
-    return floats(supply) - floats(mean_square) / _above_zero(load, "load", "ohm")
-
-
-def claimed_voltage(
-    power: FloatsLike,
-    load: FloatsLike,
-    *,
-    rail_share: FloatsLike,
-    voltage_loss: FloatsLike = 0.0,
-    resistance_output: FloatsLike = 0.0,
-    distortion: FloatsLike = 0.0,
-) -> Floats:
-    """Supply voltage that a claimed sine power needs.
-
-    Inverse of `swing_peak` and `clean_power` without a current limit; with a distortion, the
-    claim is taken as the power of a hard-clipped sine.
-
-    Parameters
-    ----------
-    power : float or array, any shape
-        Claimed power of one channel [W], 0 or above.
-    load : float or array, any shape
-        Load of the claim [ohm], above 0.
-    rail_share : float or array, any shape
-        From `RAIL_SHARE` [1].
-    voltage_loss : float or array, any shape
-        Total saturation loss [V].
-    resistance_output : float or array, any shape
-        Resistance in series with the load [ohm].
-    distortion : float or array, any shape
-        Distortion at which the claim was made [1]; 0.10 for a "10 %" figure.
-
-    Returns
-    -------
-    array, broadcast shape
-        Whole supply voltage [V].
-
-    Raises
-    ------
-    ValueError
-        If a power is below 0, a load or rail share is not above 0, or a distortion is outside
-        0 to 0.4834.
-
-    Notes
-    -----
-    V = V_loss + sqrt(2 R P/F) (1 + R_out/R)/s, F from `clipped_power_factor`.
-
-    References
-    ----------
-    .. [1] R. L. Boylestad, L. Nashelsky, Electronic Devices and Circuit Theory, Pearson,
-       class-B amplifiers.
-
-    Examples
-    --------
-    100 W in 4 ohm from a bridge needs at least 28.3 V, however the board is labelled.
-
-    >>> round(float(claimed_voltage(100.0, 4.0, rail_share=1.0)), 1)
-    28.3
-    """
-    watts = floats(power)
-    if not np.all(watts >= 0.0):
-        raise ValueError(f"claimed power must be 0 W or above, got {np.min(watts):g} W")
-    resistance = _above_zero(load, "load", "ohm")
-    share = _above_zero(rail_share, "rail share", "")
-    peak = np.sqrt(2.0 * resistance * watts / clipped_power_factor(distortion))
-    return floats(voltage_loss) + peak * (1.0 + floats(resistance_output) / resistance) / share
-
-
-def claim_truth(clean: FloatsLike, *, claimed: FloatsLike, distortion: FloatsLike = 0.0) -> Floats:
-    """Share of a claimed power that is really there, judged on the claim's own terms.
-
-    The clean power is raised to what a meter would show at the claim's distortion, so an
-    honest "10 %" figure comes out as 1.
-
-    Parameters
-    ----------
-    clean : float or array, any shape
-        Clean sine power at this supply and load [W].
-    claimed : float or array, any shape
-        Claimed power for the same load [W], above 0.
-    distortion : float or array, any shape
-        Distortion at which the claim was made [1].
-
-    Returns
-    -------
-    array, broadcast shape
-        Real over claimed [1].
-
-    Raises
-    ------
-    ValueError
-        If a claim is not above 0 or a distortion is outside 0 to 0.4834.
-
-    Notes
-    -----
-    P_clean F/P_claimed, F from `clipped_power_factor`.
-
-    References
-    ----------
-    .. [1] Fourier analysis of a clipped sine, computed; any text on signals.
-
-    Examples
-    --------
-    A bridge on 12 V with 4 ohm, sold as 50 W at 10 %:
-
-    >>> round(float(claim_truth(18.0, claimed=50.0, distortion=0.10)), 2)
-    0.46
-    """
-    watts = _above_zero(claimed, "claimed power", "W")
-    return floats(clean) * clipped_power_factor(distortion) / watts
+    return floats(supply) - floats(mean_square) / above_zero(load, "load", "Ω")
 
 
 def input_sensitivity(peak: FloatsLike, *, gain_db: FloatsLike) -> Floats:
@@ -428,7 +314,7 @@ def input_sensitivity(peak: FloatsLike, *, gain_db: FloatsLike) -> Floats:
     return floats(floats(peak) / np.sqrt(2.0) / 10.0 ** (floats(gain_db) / 20.0))
 
 
-def gain_excess_db(receiver_rms: FloatsLike, sensitivity: FloatsLike) -> Floats:
+def gain_excess_db(receiver_rms: FloatsLike, clipping_rms: FloatsLike) -> Floats:
     """How far a source at full volume drives the amplifier past clipping.
 
     Above 0 the last part of the volume control only distorts, and hiss is louder than it need
@@ -438,7 +324,7 @@ def gain_excess_db(receiver_rms: FloatsLike, sensitivity: FloatsLike) -> Floats:
     ----------
     receiver_rms : float or array, any shape
         Greatest sine output of the source, root mean square [V], 0 or above.
-    sensitivity : float or array, any shape
+    clipping_rms : float or array, any shape
         Input that just reaches clipping, root mean square [V], above 0.
 
     Returns
@@ -449,11 +335,11 @@ def gain_excess_db(receiver_rms: FloatsLike, sensitivity: FloatsLike) -> Floats:
     Raises
     ------
     ValueError
-        If a sensitivity is not above 0.
+        If a clipping input is not above 0.
 
     Notes
     -----
-    20 log10(V_source/V_sensitivity).
+    20 log10(V_source/V_clipping).
 
     References
     ----------
@@ -464,93 +350,5 @@ def gain_excess_db(receiver_rms: FloatsLike, sensitivity: FloatsLike) -> Floats:
     >>> round(float(gain_excess_db(0.8, 0.2)), 1)
     12.0
     """
-    ratio = floats(receiver_rms) / _above_zero(sensitivity, "sensitivity", "V")
+    ratio = floats(receiver_rms) / above_zero(clipping_rms, "input that reaches clipping", "V")
     return 20.0 * np.log10(ratio, out=np.full_like(ratio, -np.inf), where=ratio > 0.0)
-
-
-def output_capacitor_corner(capacitance: FloatsLike, load: FloatsLike) -> Floats:
-    """Frequency at which an output capacitor has taken 3 dB of the bass.
-
-    Resistive load; a driver's resonance and the capacitor's own resistance move it.
-
-    Parameters
-    ----------
-    capacitance : float or array, any shape
-        Capacitance in series with the load [F], above 0.
-    load : float or array, any shape
-        Load resistance [ohm], above 0.
-
-    Returns
-    -------
-    array, broadcast shape
-        Frequency [Hz].
-
-    Raises
-    ------
-    ValueError
-        If a capacitance or a load is not above 0.
-
-    Notes
-    -----
-    1/(2 pi R C).
-
-    References
-    ----------
-    .. [1] First-order high-pass; any text on circuits.
-
-    Examples
-    --------
-    1000 µF gives 40 Hz in 4 ohm and 20 Hz in 8 ohm.
-
-    >>> [round(float(hertz)) for hertz in output_capacitor_corner(1e-3, np.array([4.0, 8.0]))]
-    [40, 20]
-    """
-    farads = _above_zero(capacitance, "output capacitance", "F")
-    return 1.0 / (2.0 * np.pi * farads * _above_zero(load, "load", "ohm"))
-
-
-def output_capacitance(frequency: FloatsLike, load: FloatsLike) -> Floats:
-    """Output capacitor that takes 3 dB at a given frequency.
-
-    Resistive load; take the next larger stock value.
-
-    Parameters
-    ----------
-    frequency : float or array, any shape
-        Corner [Hz], above 0.
-    load : float or array, any shape
-        Load resistance [ohm], above 0.
-
-    Returns
-    -------
-    array, broadcast shape
-        Capacitance [F].
-
-    Raises
-    ------
-    ValueError
-        If a frequency or a load is not above 0.
-
-    Notes
-    -----
-    1/(2 pi f R).
-
-    References
-    ----------
-    .. [1] First-order high-pass; any text on circuits.
-
-    Examples
-    --------
-    >>> round(float(output_capacitance(60.0, 4.0)) * 1e6)
-    663
-    """
-    hertz = _above_zero(frequency, "frequency", "Hz")
-    return 1.0 / (2.0 * np.pi * hertz * _above_zero(load, "load", "ohm"))
-
-
-def _above_zero(value: FloatsLike, what: str, unit: str) -> Floats:
-    numbers = floats(value)
-    if not np.all(numbers > 0.0):
-        worst = f"{np.min(numbers):g} {unit}".rstrip()
-        raise ValueError(f"{what} must be above 0, got {worst}")
-    return numbers

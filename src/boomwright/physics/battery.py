@@ -37,9 +37,9 @@ class Battery:
     rate : array, batch shape
         Rate constant at which the two wells even out [1/s].
     resistance_ohmic : array, batch shape
-        Resistance that acts at once [ohm].
+        Resistance that acts at once [Ω].
     resistance_relaxation : array, batch shape
-        Resistance that builds up over the relaxation time [ohm].
+        Resistance that builds up over the relaxation time [Ω].
     time_relaxation : array, batch shape
         Time constant of the slower resistance [s].
     voltage_table : array, batch shape + (101,)
@@ -101,6 +101,18 @@ def battery_full(battery: Battery, *, state_of_charge: FloatsLike = 1.0) -> Batt
     References
     ----------
     .. [1] J. F. Manwell and J. G. McGowan, Solar Energy 50 (1993) 399-405 (from memory).
+
+    Examples
+    --------
+    A sealed 12 V 7 Ah battery, half full.
+
+    >>> from boomwright.physics.chemistry import load_chemistries
+    >>> from boomwright.physics.pack import battery_pack
+    >>> battery = battery_pack(load_chemistries()["lead-agm"], capacity_rated=7 * 3600.0,
+    ...                        duration_rated=20 * 3600.0, cells=6)
+    >>> state = battery_full(battery, state_of_charge=0.5)
+    >>> round(float((state.available + state.bound) / battery.capacity), 3)
+    0.5
     """
     charge = _charge_share(state_of_charge) * battery.capacity
     available = battery.fraction * charge
@@ -135,6 +147,17 @@ def battery_emf(battery: Battery, state: BatteryState) -> Floats:
     ----------
     .. [1] D. Linden and T. B. Reddy, Handbook of Batteries, 3rd ed., McGraw-Hill, 2002 (from
        memory).
+
+    Examples
+    --------
+    A sealed 12 V 7 Ah battery, full and rested.
+
+    >>> from boomwright.physics.chemistry import load_chemistries
+    >>> from boomwright.physics.pack import battery_pack
+    >>> battery = battery_pack(load_chemistries()["lead-agm"], capacity_rated=7 * 3600.0,
+    ...                        duration_rated=20 * 3600.0, cells=6)
+    >>> round(float(battery_emf(battery, battery_full(battery))), 2)
+    12.87
     """
     head = state.available / (battery.fraction * battery.capacity)
     return _table_volts(battery, head) - state.relaxation
@@ -171,6 +194,18 @@ def battery_step(
     References
     ----------
     .. [1] J. F. Manwell and J. G. McGowan, Solar Energy 50 (1993) 399-405 (from memory).
+
+    Examples
+    --------
+    A sealed 12 V 7 Ah battery that gives 0.35 A for an hour.
+
+    >>> from boomwright.physics.chemistry import load_chemistries
+    >>> from boomwright.physics.pack import battery_pack
+    >>> battery = battery_pack(load_chemistries()["lead-agm"], capacity_rated=7 * 3600.0,
+    ...                        duration_rated=20 * 3600.0, cells=6)
+    >>> state = battery_step(battery, battery_full(battery), current=0.35, duration=3600.0)
+    >>> round(float(state.available + state.bound - battery.capacity))
+    -1260
     """
     current, duration = floats(current), floats(duration)
     available, bound = kibam_step(
@@ -212,6 +247,18 @@ def state_of_charge(battery: Battery, state: BatteryState) -> Floats:
     References
     ----------
     .. [1] J. F. Manwell and J. G. McGowan, Solar Energy 50 (1993) 399-405 (from memory).
+
+    Examples
+    --------
+    A sealed 12 V 7 Ah battery after its rated discharge.
+
+    >>> from boomwright.physics.chemistry import load_chemistries
+    >>> from boomwright.physics.pack import battery_pack
+    >>> battery = battery_pack(load_chemistries()["lead-agm"], capacity_rated=7 * 3600.0,
+    ...                        duration_rated=20 * 3600.0, cells=6)
+    >>> state = battery_step(battery, battery_full(battery), current=0.35, duration=20 * 3600.0)
+    >>> round(float(state_of_charge(battery, state)), 2)
+    0.11
     """
     return (state.available + state.bound) / battery.capacity
 
@@ -246,6 +293,17 @@ def rested_voltage(battery: Battery, *, state_of_charge: FloatsLike) -> Floats:
     ----------
     .. [1] D. Linden and T. B. Reddy, Handbook of Batteries, 3rd ed., McGraw-Hill, 2002 (from
        memory).
+
+    Examples
+    --------
+    A sealed 12 V 7 Ah battery, half full.
+
+    >>> from boomwright.physics.chemistry import load_chemistries
+    >>> from boomwright.physics.pack import battery_pack
+    >>> battery = battery_pack(load_chemistries()["lead-agm"], capacity_rated=7 * 3600.0,
+    ...                        duration_rated=20 * 3600.0, cells=6)
+    >>> round(float(rested_voltage(battery, state_of_charge=0.5)), 2)
+    12.21
     """
     return _table_volts(battery, _charge_share(state_of_charge))
 
@@ -280,6 +338,17 @@ def short_circuit_current(battery: Battery, *, state_of_charge: FloatsLike = 1.0
     References
     ----------
     .. [1] Ohm's law; the resistance is the chemistry's or the measured one.
+
+    Examples
+    --------
+    A sealed 12 V 7 Ah battery, full.
+
+    >>> from boomwright.physics.chemistry import load_chemistries
+    >>> from boomwright.physics.pack import battery_pack
+    >>> battery = battery_pack(load_chemistries()["lead-agm"], capacity_rated=7 * 3600.0,
+    ...                        duration_rated=20 * 3600.0, cells=6)
+    >>> round(float(short_circuit_current(battery)), -1)
+    330.0
     """
     return rested_voltage(battery, state_of_charge=state_of_charge) / battery.resistance_ohmic
 

@@ -15,10 +15,12 @@ import numpy as np
 from boomwright.physics.arrays import Floats, FloatsLike, floats
 from boomwright.physics.nature import kelvin
 
-__all__ = ["CHARGE_GRID", "Chemistry", "end_voltage", "load_chemistries"]
+__all__ = ["CHARGE_GRID", "Chemistry", "chemistry_from_table", "end_voltage", "load_chemistries"]
 
 CHARGE_GRID: Floats = np.linspace(0.0, 1.0, 101)
 """State of charge at the points of every volts table [1]."""
+
+_SECONDS_PER_HOUR = 3600.0
 
 _STATUSES = ("standard", "typical", "measured", "invented")
 
@@ -79,20 +81,20 @@ class Chemistry:
         Volts it may be held at for ever at 25 °C [V]; None: must not be floated.
     full_charge_temperature, float_temperature : float
         Change of the two charging volts with temperature [V/K].
-    end_hours, end_volts : array, shape (n,)
-        Customary end volts of a discharge [V] against its length [h]; see `end_voltage`.
+    end_durations, end_volts : array, shape (n,)
+        Customary end volts of a discharge [V] against its length [s]; see `end_voltage`.
     voltage_rated_end : float
-        End volts at the rated hours [V].
+        End volts of the rated discharge [V].
     voltage_floor : float
         Below this, under any load, the cell is being ruined [V].
-    rated_hours : float
-        Length of the discharge that the label's capacity belongs to, where not stated [h].
+    duration_rated : float
+        Length of the discharge that the label's capacity belongs to, where not stated [s].
     kibam_fraction, kibam_rate : float
         Available share [1] and rate constant [1/s] of the two-well model.
     capacity_low, capacity_high : float
         Range of the share of the label that a sound battery gives [1].
     resistance, resistance_low, resistance_high : float
-        Settled direct-current resistance times rated capacity, and its range [ohm Ah].
+        Settled direct-current resistance times rated capacity, and its range [Ω Ah].
     ohmic_share : float
         Part of `resistance` that acts at once; the rest builds up over `relaxation_time` [1].
     relaxation_time : float
@@ -133,11 +135,11 @@ class Chemistry:
     voltage_float: float | None
     full_charge_temperature: float
     float_temperature: float
-    end_hours: Floats
+    end_durations: Floats
     end_volts: Floats
     voltage_rated_end: float
     voltage_floor: float
-    rated_hours: float
+    duration_rated: float
     kibam_fraction: float
     kibam_rate: float
     capacity_low: float
@@ -169,18 +171,18 @@ class Chemistry:
     sources: Mapping[str, str]
 
 
-def end_voltage(chemistry: Chemistry, *, hours: FloatsLike) -> Floats:
+def end_voltage(chemistry: Chemistry, *, duration: FloatsLike) -> Floats:
     """Customary end volts of one cell for a discharge of a given length.
 
     Shorter discharges are run to lower volts, because more of the drop is only resistance.
-    Between the published rates it follows the logarithm of the hours; beyond them it stays.
+    Between the published rates it follows the logarithm of the time; beyond them it stays.
 
     Parameters
     ----------
     chemistry : Chemistry
         The cell.
-    hours : float or array, any shape
-        Length of the discharge, above 0 [h].
+    duration : float or array, any shape
+        Length of the discharge, above 0 [s].
 
     Returns
     -------
@@ -198,10 +200,10 @@ def end_voltage(chemistry: Chemistry, *, hours: FloatsLike) -> Floats:
     Examples
     --------
     >>> agm = load_chemistries()["lead-agm"]
-    >>> 6 * float(end_voltage(agm, hours=20.0))
+    >>> 6 * float(end_voltage(agm, duration=20 * 3600.0))
     10.5
     """
-    return np.interp(np.log(floats(hours)), np.log(chemistry.end_hours), chemistry.end_volts)
+    return np.interp(np.log(floats(duration)), np.log(chemistry.end_durations), chemistry.end_volts)
 
 
 def load_chemistries() -> dict[str, Chemistry]:
@@ -232,11 +234,11 @@ def load_chemistries() -> dict[str, Chemistry]:
 def _chemistries() -> Mapping[str, Chemistry]:
     text = (files("boomwright.physics") / "data" / "chemistries.toml").read_text(encoding="utf-8")
     return MappingProxyType(
-        {name: chemistry(name, raw) for name, raw in tomllib.loads(text).items()}
+        {name: chemistry_from_table(name, raw) for name, raw in tomllib.loads(text).items()}
     )
 
 
-def chemistry(name: str, raw: Mapping[str, Any]) -> Chemistry:
+def chemistry_from_table(name: str, raw: Mapping[str, Any]) -> Chemistry:
     """Chemistry from one table of the data file, checked.
 
     Parameters
@@ -255,6 +257,12 @@ def chemistry(name: str, raw: Mapping[str, Any]) -> Chemistry:
     ------
     ValueError
         As `load_chemistries`.
+
+    Examples
+    --------
+    >>> chemistry_from_table("mine", {})  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    ValueError: mine: got no emf, emf_temperature, voltage_nominal, ...
     """
     _check_facts(name, raw)
     charge_temperature = raw.get("charge_temperature", {})
@@ -264,8 +272,9 @@ def chemistry(name: str, raw: Mapping[str, Any]) -> Chemistry:
     if np.any(np.diff(ocv_table) <= 0.0):
         msg = f"{name}.emf: got volts {emf['volts']} V, allowed only volts that rise with charge"
         raise ValueError(msg)
-    end_hours, end_volts = _frozen(end["hours"]), _frozen(end["volts"])
-    rated_hours = float(raw["rated_hours"]["value"])
+    end_durations = _frozen(_SECONDS_PER_HOUR * np.array(end["hours"]))
+    end_volts = _frozen(end["volts"])
+    duration_rated = _SECONDS_PER_HOUR * float(raw["rated_hours"]["value"])
     return Chemistry(
         name=name,
         title=raw["title"],
@@ -277,13 +286,15 @@ def chemistry(name: str, raw: Mapping[str, Any]) -> Chemistry:
         voltage_float=raw.get("voltage_float", {}).get("value"),
         full_charge_temperature=raw["full_charge_temperature"]["value"],
         float_temperature=raw["float_temperature"]["value"],
-        end_hours=end_hours,
+        end_durations=end_durations,
         end_volts=end_volts,
-        voltage_rated_end=float(np.interp(np.log(rated_hours), np.log(end_hours), end_volts)),
+        voltage_rated_end=float(
+            np.interp(np.log(duration_rated), np.log(end_durations), end_volts)
+        ),
         voltage_floor=raw["voltage_floor"]["value"],
-        rated_hours=rated_hours,
+        duration_rated=duration_rated,
         kibam_fraction=raw["kibam_fraction"]["value"],
-        kibam_rate=raw["kibam_rate"]["value"] / 3600.0,
+        kibam_rate=raw["kibam_rate"]["value"] / _SECONDS_PER_HOUR,
         capacity_low=raw["capacity"]["low"],
         capacity_high=raw["capacity"]["high"],
         resistance=raw["resistance"]["value"],

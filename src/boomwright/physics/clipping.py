@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
+from boomwright.physics.arrays import Floats, FloatsLike, floats, not_negative
 
 __all__ = [
     "SQUARE_WAVE_THD",
@@ -60,7 +60,7 @@ def clipped_sine_power(overdrive: FloatsLike) -> Floats:
     >>> round(float(clipped_sine_power(float("inf"))), 6)
     2.0
     """
-    drive = _checked_overdrive(overdrive)
+    drive = not_negative(overdrive, "overdrive")
     return np.minimum(drive, 1.0) ** 2 * _power_at_angle(_clipping_angle(drive))
 
 
@@ -102,10 +102,10 @@ def clipped_sine_thd(overdrive: FloatsLike) -> Floats:
     >>> round(100 * float(clipped_sine_thd(float("inf"))), 2)
     48.34
     """
-    return _thd_at_angle(_clipping_angle(_checked_overdrive(overdrive)))
+    return _thd_at_angle(_clipping_angle(not_negative(overdrive, "overdrive")))
 
 
-def clipping_overdrive(thd: FloatsLike) -> Floats:
+def clipping_overdrive(distortion: FloatsLike) -> Floats:
     """Overdrive at which a hard-clipped sine has a given distortion.
 
     Inverse of `clipped_sine_thd`, found by bisection on the clipping angle; good to 1e-6
@@ -113,7 +113,7 @@ def clipping_overdrive(thd: FloatsLike) -> Floats:
 
     Parameters
     ----------
-    thd : float or array, any shape
+    distortion : float or array, any shape
         Harmonics over fundamental [1], from 0 to 0.4834.
 
     Returns
@@ -129,7 +129,7 @@ def clipping_overdrive(thd: FloatsLike) -> Floats:
 
     Notes
     -----
-    Solves THD(theta) = thd for theta = asin(1/g) between 0 and pi/2.
+    Solves THD(theta) = distortion for theta = asin(1/g) between 0 and pi/2.
 
     References
     ----------
@@ -142,11 +142,11 @@ def clipping_overdrive(thd: FloatsLike) -> Floats:
     >>> round(20 * float(np.log10(clipping_overdrive(0.10))), 2)
     2.17
     """
-    sine = np.sin(_angle_at_thd(thd))
+    sine = np.sin(_angle_at_thd(distortion))
     return np.divide(1.0, sine, out=np.full_like(sine, np.inf), where=sine > 0.0)
 
 
-def clipped_power_factor(thd: FloatsLike) -> Floats:
+def clipped_power_factor(distortion: FloatsLike) -> Floats:
     """Power at a given distortion over the power at the clean limit.
 
     Tells what a seller's "power at 10 %" is worth clean: divide by this. Hard limit, steady
@@ -154,7 +154,7 @@ def clipped_power_factor(thd: FloatsLike) -> Floats:
 
     Parameters
     ----------
-    thd : float or array, any shape
+    distortion : float or array, any shape
         Harmonics over fundamental [1], from 0 to 0.4834.
 
     Returns
@@ -177,17 +177,10 @@ def clipped_power_factor(thd: FloatsLike) -> Floats:
 
     Examples
     --------
-    >>> [round(float(clipped_power_factor(thd)), 4) for thd in (0.0, 0.01, 0.10)]
+    >>> [round(float(clipped_power_factor(distortion)), 4) for distortion in (0.0, 0.01, 0.10)]
     [1.0, 1.0475, 1.2878]
     """
-    return _power_at_angle(_angle_at_thd(thd))
-
-
-def _checked_overdrive(overdrive: FloatsLike) -> Floats:
-    drive = floats(overdrive)
-    if not np.all(drive >= 0.0):
-        raise ValueError(f"overdrive must be 0 or above, got {np.min(drive):g}")
-    return drive
+    return _power_at_angle(_angle_at_thd(distortion))
 
 
 def _clipping_angle(drive: Floats) -> Floats:
@@ -213,8 +206,8 @@ def _thd_at_angle(angle: Floats) -> Floats:
     return np.sqrt(np.maximum(_power_at_angle(angle) / fundamental**2 - 1.0, 0.0))
 
 
-def _angle_at_thd(thd: FloatsLike) -> Floats:
-    wanted = floats(thd)
+def _angle_at_thd(distortion: FloatsLike) -> Floats:
+    wanted = floats(distortion)
     outside = wanted[~((wanted >= 0.0) & (wanted <= SQUARE_WAVE_THD))]
     if outside.size:
         raise ValueError(

@@ -6,14 +6,12 @@ from typing import Literal
 
 import numpy as np
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
-from boomwright.physics.nature import GRAVITY, STEFAN_BOLTZMANN, air_density
+from boomwright.physics.air import air_conductivity, air_kinematic_viscosity, air_prandtl
+from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats
+from boomwright.physics.nature import GRAVITY, STEFAN_BOLTZMANN
 
 __all__ = [
     "Facing",
-    "air_conductivity",
-    "air_kinematic_viscosity",
-    "air_prandtl",
     "convection_coefficient",
     "nusselt_horizontal_down",
     "nusselt_horizontal_up",
@@ -25,107 +23,6 @@ __all__ = [
 
 Facing = Literal["vertical", "up", "down"]
 """Which way the hot face looks; a cold face looking down behaves as a hot one looking up."""
-
-_HEAT_CAPACITY_AIR = 1006.0  # J/(kg K), dry air 0 °C to 60 °C, within 0.2 %
-
-
-def air_conductivity(temperature: FloatsLike) -> Floats:
-    """Thermal conductivity of dry air.
-
-    Law of the US Standard Atmosphere; textbooks disagree by 2 to 3 % between -20 °C and 120 °C,
-    and this law lies at the upper end of them.
-
-    Parameters
-    ----------
-    temperature : float or array, any shape
-        Air temperature [K].
-
-    Returns
-    -------
-    array, same shape
-        Conductivity [W/(m K)].
-
-    Notes
-    -----
-    k = 2.64638e-3 T^1.5 / (T + 245.4 · 10^(-12/T)).
-
-    References
-    ----------
-    .. [1] U.S. Standard Atmosphere, NOAA, NASA and USAF, 1976, eq. 53 (from memory).
-
-    Examples
-    --------
-    >>> round(float(air_conductivity(300.0)), 4)
-    0.0263
-    """
-    t = floats(temperature)
-    return 2.64638e-3 * t**1.5 / (t + 245.4 * 10.0 ** (-12.0 / t))
-
-
-def air_kinematic_viscosity(temperature: FloatsLike) -> Floats:
-    """Kinematic viscosity of dry air at one standard atmosphere.
-
-    Sutherland's law over the ideal-gas density; within 2 % of the tables from -20 °C to 120 °C.
-
-    Parameters
-    ----------
-    temperature : float or array, any shape
-        Air temperature [K].
-
-    Returns
-    -------
-    array, same shape
-        Kinematic viscosity [m²/s].
-
-    Notes
-    -----
-    mu = 1.458e-6 T^1.5 / (T + 110.4); nu = mu / rho.
-
-    References
-    ----------
-    .. [1] U.S. Standard Atmosphere, NOAA, NASA and USAF, 1976, eq. 51 (from memory).
-
-    Examples
-    --------
-    >>> round(float(air_kinematic_viscosity(300.0)) * 1e6, 1)
-    15.7
-    """
-    t = floats(temperature)
-    return 1.458e-6 * t**1.5 / (t + 110.4) / air_density(t)
-
-
-def air_prandtl(temperature: FloatsLike) -> Floats:
-    """Prandtl number of dry air.
-
-    Follows from the viscosity and conductivity laws here with a heat capacity of 1006 J/(kg K);
-    books print 0.70 to 0.73 at room temperature.
-
-    Parameters
-    ----------
-    temperature : float or array, any shape
-        Air temperature [K].
-
-    Returns
-    -------
-    array, same shape
-        Prandtl number [-].
-
-    Notes
-    -----
-    Pr = nu rho cp / k.
-
-    References
-    ----------
-    .. [1] T. L. Bergman et al., Introduction to Heat Transfer, 6th ed., Wiley, 2011 (definition).
-
-    Examples
-    --------
-    >>> round(float(air_prandtl(300.0)), 2)
-    0.71
-    """
-    t = floats(temperature)
-    viscosity = air_kinematic_viscosity(t) * air_density(t)
-    return viscosity * _HEAT_CAPACITY_AIR / air_conductivity(t)
 
 
 def rayleigh(
@@ -151,12 +48,12 @@ def rayleigh(
     viscosity : float or array
         Kinematic viscosity at the film temperature [m²/s].
     prandtl : float or array
-        Prandtl number at the film temperature [-].
+        Prandtl number at the film temperature [1].
 
     Returns
     -------
     array, broadcast shape
-        Rayleigh number [-], never negative.
+        Rayleigh number [1], never negative.
 
     Notes
     -----
@@ -188,14 +85,14 @@ def nusselt_vertical(rayleigh_number: FloatsLike, *, prandtl: FloatsLike) -> Flo
     Parameters
     ----------
     rayleigh_number : float or array
-        Rayleigh number on the height [-].
+        Rayleigh number on the height [1].
     prandtl : float or array
-        Prandtl number [-].
+        Prandtl number [1].
 
     Returns
     -------
     array, broadcast shape
-        Nusselt number on the height [-]; 0.68 as Ra goes to zero.
+        Nusselt number on the height [1]; 0.68 as Ra goes to zero.
 
     Notes
     -----
@@ -227,12 +124,12 @@ def nusselt_horizontal_up(rayleigh_number: FloatsLike) -> Floats:
     Parameters
     ----------
     rayleigh_number : float or array, any shape
-        Rayleigh number on area over perimeter [-].
+        Rayleigh number on area over perimeter [1].
 
     Returns
     -------
     array, same shape
-        Nusselt number on area over perimeter [-].
+        Nusselt number on area over perimeter [1].
 
     Notes
     -----
@@ -263,12 +160,12 @@ def nusselt_horizontal_down(rayleigh_number: FloatsLike) -> Floats:
     Parameters
     ----------
     rayleigh_number : float or array, any shape
-        Rayleigh number on area over perimeter [-].
+        Rayleigh number on area over perimeter [1].
 
     Returns
     -------
     array, same shape
-        Nusselt number on area over perimeter [-].
+        Nusselt number on area over perimeter [1].
 
     Notes
     -----
@@ -329,9 +226,7 @@ def convection_coefficient(
     >>> round(float(convection_coefficient(40.0, 0.1, ambient=298.15, facing="vertical")), 1)
     6.1
     """
-    span = floats(length)
-    if np.any(span <= 0.0):
-        raise ValueError(f"length of a cooled face: got {np.min(span):g} m, must be above 0 m")
+    span = above_zero(length, "length of a cooled face", "m")
     film = floats(ambient) + 0.5 * floats(rise)
     prandtl = air_prandtl(film)
     number = rayleigh(
@@ -365,7 +260,7 @@ def radiation_coefficient(
     ambient : float or array
         Temperature of the surroundings [K].
     emissivity : float or array
-        Emissivity, 0 to 1 [-]: paint and wood about 0.9, bare aluminium about 0.1.
+        Emissivity, 0 to 1 [1]: paint and wood about 0.9, bare aluminium about 0.1.
 
     Returns
     -------
@@ -423,7 +318,7 @@ def surface_coefficient(
     ambient : float or array
         Temperature of air and surroundings [K].
     emissivity : float or array
-        Emissivity, 0 to 1 [-].
+        Emissivity, 0 to 1 [1].
     facing : "vertical", "up" or "down"
         Which way the face looks when hotter than the air.
 

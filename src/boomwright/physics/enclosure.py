@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
+from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats, not_negative
 from boomwright.physics.nature import REFERENCE_PRESSURE, ROOM_TEMPERATURE, air_density
 
 __all__ = [
@@ -83,10 +83,7 @@ def net_volume(gross: FloatsLike, *, taken: FloatsLike) -> Floats:
     >>> round(1000 * float(net_volume(0.014, taken=0.0035)), 1)
     10.5
     """
-    left = floats(gross) - floats(taken)
-    if not np.all(left > 0.0):
-        raise ValueError(f"net volume must be above 0 litres, got {1000.0 * np.min(left):.4g}")
-    return left
+    return above_zero(floats(gross) - floats(taken), "net volume", "m³")
 
 
 def closed_box(
@@ -137,13 +134,10 @@ def closed_box(
     >>> round(float(box.qtc), 3), round(float(box.fc), 1), round(float(box.f3), 1)
     (0.8, 70.0, 62.8)
     """
-    compliance = floats(vas)
-    if not np.all(compliance >= 0.0):
-        raise ValueError(f"vas must be 0 m³ or above, got {np.min(compliance):g} m³")
-    alpha = compliance / _above_zero(volume, "box volume", "m³")
+    alpha = not_negative(vas, "vas", "m³") / above_zero(volume, "box volume", "m³")
     stiffer = np.sqrt(1.0 + alpha)
-    fc = stiffer * _above_zero(fs, "fs", "Hz")
-    qtc = stiffer * _above_zero(qts, "qts", "")
+    fc = stiffer * above_zero(fs, "fs", "Hz")
+    qtc = stiffer * above_zero(qts, "qts")
     shape = 1.0 / qtc**2 - 2.0
     f3 = fc * np.sqrt((shape + np.sqrt(shape**2 + 4.0)) / 2.0)
     every = np.broadcast_arrays(fc, qtc, f3, _hump_db(qtc), alpha)
@@ -195,7 +189,7 @@ def closed_box_volume(
     >>> round(1000 * float(closed_box_volume(fs=40.0, qts=0.5, vas=0.038, qtc=0.7071)), 1)
     38.0
     """
-    own, wanted = np.broadcast_arrays(_above_zero(qts, "qts", ""), floats(qtc))
+    own, wanted = np.broadcast_arrays(above_zero(qts, "qts"), floats(qtc))
     if not np.all(wanted >= own):
         at = np.unravel_index(int(np.argmin(wanted - own)), own.shape)
         raise ValueError(
@@ -247,8 +241,8 @@ def closed_box_response_db(frequency: FloatsLike, *, fc: FloatsLike, qtc: Floats
     >>> round(float(closed_box_response_db(60.0, fc=60.0, qtc=0.7071)), 2)
     -3.01
     """
-    squared = (floats(frequency) / _above_zero(fc, "fc", "Hz")) ** 2
-    damping = squared / _above_zero(qtc, "qtc", "") ** 2
+    squared = (floats(frequency) / above_zero(fc, "fc", "Hz")) ** 2
+    damping = squared / above_zero(qtc, "qtc") ** 2
     ratio = floats(squared / np.sqrt((1.0 - squared) ** 2 + damping))
     return 20.0 * np.log10(ratio, out=np.full_like(ratio, -np.inf), where=ratio > 0.0)
 
@@ -301,8 +295,8 @@ def excursion_level(
     >>> round(float(excursion_level(40.0, sd=0.0200, xmax=0.005)), 1)
     92.6
     """
-    hertz = _above_zero(frequency, "frequency", "Hz")
-    volume = _above_zero(sd, "sd", "m²") * _above_zero(xmax, "xmax", "m")
+    hertz = above_zero(frequency, "frequency", "Hz")
+    volume = above_zero(sd, "sd", "m²") * above_zero(xmax, "xmax", "m")
     pressure = air_density(temperature) * np.sqrt(2.0) * np.pi * hertz**2 * volume
     return floats(20.0 * np.log10(pressure / REFERENCE_PRESSURE))
 
@@ -358,18 +352,10 @@ def travel_limited_level(
     >>> round(float(travel_limited_level(fc=70.0, qtc=1.0, sd=0.0133, xmax=0.004)), 1)
     95.6
     """
-    quality = _above_zero(qtc, "qtc", "")
+    quality = above_zero(qtc, "qtc")
     return excursion_level(fc, sd=sd, xmax=xmax, temperature=temperature) - _hump_db(quality)
 
 
 def _hump_db(qtc: Floats) -> Floats:
     peaked = np.maximum(qtc, np.sqrt(0.5))
     return 20.0 * np.log10(peaked**2 / np.sqrt(peaked**2 - 0.25))
-
-
-def _above_zero(value: FloatsLike, what: str, unit: str) -> Floats:
-    numbers = floats(value)
-    if not np.all(numbers > 0.0):
-        worst = f"{np.min(numbers):g} {unit}".rstrip()
-        raise ValueError(f"{what} must be above 0, got {worst}")
-    return numbers

@@ -10,7 +10,7 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import NDArray
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
+from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats, not_negative
 
 __all__ = [
     "FuseKind",
@@ -36,14 +36,14 @@ class FuseKind:
     ratings : tuple of float
         Standard ratings, rising [A].
     gates : tuple of (float, float, float)
-        Multiple of the rating [-], shortest and longest opening time [s]; a bound the standard
+        Multiple of the rating [1], shortest and longest opening time [s]; a bound the standard
         does not give is 0 or infinite.
     continuous_share : float
-        Share of the rating that may flow for hours [-].
+        Share of the rating that may flow for hours [1].
     drop_low, drop_typical, drop_high : float
         Rating times cold resistance [V], typical of class.
     pulse_share : float
-        Share of the melting integral that a pulse which comes back may use [-].
+        Share of the melting integral that a pulse which comes back may use [1].
     source, continuous_source : str
         Where the gates and the continuous share come from.
     """
@@ -218,7 +218,7 @@ def opening_time_bounds(multiple: FloatsLike, *, kind: str) -> tuple[Floats, Flo
     Parameters
     ----------
     multiple : float or array, any shape
-        Current over rating [-], 0 or more.
+        Current over rating [1], 0 or more.
     kind : str
         One of `fuse_kinds`.
 
@@ -250,9 +250,7 @@ def opening_time_bounds(multiple: FloatsLike, *, kind: str) -> tuple[Floats, Flo
     >>> [round(float(t), 2) for t in opening_time_bounds(2.0, kind="blade")]
     [0.15, 5.0]
     """
-    ratio = floats(multiple)
-    if np.any(ratio < 0.0):
-        raise ValueError(f"multiple of the fuse rating: got {np.min(ratio):g}, must be 0 or more")
+    ratio = not_negative(multiple, "multiple of the fuse rating")
     facts = fuse_kind(kind)
     gates = np.array(facts.gates)
     holding = gates[gates[:, 1] > 0.0]
@@ -300,14 +298,7 @@ def fuse_resistance(rating: FloatsLike, *, kind: str) -> Floats:
     >>> round(float(fuse_resistance(10.0, kind="blade")) * 1e3, 1)
     8.0
     """
-    return fuse_kind(kind).drop_typical / _positive_rating(rating)
-
-
-def _positive_rating(rating: FloatsLike) -> Floats:
-    value = floats(rating)
-    if np.any(value <= 0.0):
-        raise ValueError(f"fuse rating: got {np.min(value):g} A, must be above 0 A")
-    return value
+    return fuse_kind(kind).drop_typical / above_zero(rating, "fuse rating", "A")
 
 
 def melting_integral(rating: FloatsLike, *, kind: str) -> Floats:
@@ -348,7 +339,9 @@ def melting_integral(rating: FloatsLike, *, kind: str) -> Floats:
     """
     gates = np.array(fuse_kind(kind).gates)
     holding = gates[gates[:, 1] > 0.0]
-    return _positive_rating(rating) ** 2 * float(np.min(holding[:, 0] ** 2 * holding[:, 1]))
+    return above_zero(rating, "fuse rating", "A") ** 2 * float(
+        np.min(holding[:, 0] ** 2 * holding[:, 1])
+    )
 
 
 def survives_inrush(
@@ -381,7 +374,7 @@ def survives_inrush(
     Notes
     -----
     For pulses up to some 10 ms. A capacitor through a resistance has the integral
-    V² C / (2 R): `boomwright.physics.protection.inrush_integral`.
+    V² C / (2 R): `boomwright.physics.inrush.inrush_integral`.
 
     References
     ----------

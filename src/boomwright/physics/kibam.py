@@ -15,7 +15,7 @@ import numpy as np
 
 from boomwright.physics.arrays import Floats, FloatsLike, floats
 
-__all__ = ["KibamFit", "fit_kibam", "kibam_capacity", "kibam_lifetime", "kibam_step"]
+__all__ = ["KibamFit", "evened_out", "fit_kibam", "kibam_capacity", "kibam_lifetime", "kibam_step"]
 
 _FRACTION_ASSUMED = 0.4
 _MISFIT_ALLOWED_TWO_RATES = 0.01
@@ -28,13 +28,29 @@ def evened_out(rate: Floats, duration: Floats) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    rate, duration : array, broadcastable
-        Rate constant [1/s] and time [s].
+    rate : array, broadcastable
+        Rate constant [1/s].
+    duration : array, broadcastable
+        Time [s].
 
     Returns
     -------
     left, mean : tuple of array
         exp(-k t) [1] and (1 - exp(-k t)) / (k t) [1].
+
+    Notes
+    -----
+    Both are 1 at k t = 0; for k t -> infinity both go to 0, the mean as 1 / (k t).
+
+    References
+    ----------
+    .. [1] J. F. Manwell and J. G. McGowan, Solar Energy 50 (1993) 399-405 (from memory).
+
+    Examples
+    --------
+    >>> left, mean = evened_out(np.array(1e-4), np.array([0.0, 1e4]))
+    >>> [round(float(share), 3) for share in (*left, *mean)]
+    [1.0, 0.368, 1.0, 0.632]
     """
     rate, duration = np.broadcast_arrays(rate, duration)
     product = np.multiply(rate, duration, out=np.zeros(rate.shape), where=duration > 0.0)

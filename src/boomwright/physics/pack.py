@@ -22,7 +22,7 @@ def battery_pack(
     chemistry: Chemistry,
     *,
     capacity_rated: FloatsLike,
-    hours_rated: FloatsLike,
+    duration_rated: FloatsLike,
     cells: FloatsLike,
     strings: FloatsLike = 1,
     temperature: FloatsLike = _REFERENCE_TEMPERATURE,
@@ -33,8 +33,8 @@ def battery_pack(
     """Battery made of cells of one chemistry, sized by its label.
 
     The charge behind the label is found so that a new battery at 25 °C, discharged from full at
-    the rated current, reaches the customary end volts exactly at the rated hours. All cells are
-    taken as alike; a weak one ends the real run earlier.
+    the rated current, reaches the customary end volts exactly at the end of the rated time. All
+    cells are taken as alike; a weak one ends the real run earlier.
 
     Parameters
     ----------
@@ -42,8 +42,8 @@ def battery_pack(
         The cell.
     capacity_rated : float or array, broadcastable
         Capacity on the label of one string, above 0 [C].
-    hours_rated : float or array, broadcastable
-        Length of the discharge that this capacity belongs to [h].
+    duration_rated : float or array, broadcastable
+        Length of the discharge that this capacity belongs to, above 0 [s].
     cells : float or array, broadcastable
         Cells in series, at least 1 [1].
     strings : float or array, broadcastable
@@ -54,10 +54,10 @@ def battery_pack(
         Share of the new capacity that is left, above 0, up to 1.5 [1].
     resistance : float or array, broadcastable, optional
         Measured settled resistance of the whole pack as it is, at room temperature, above 0
-        [ohm]. It replaces the typical value and is not raised again by `health`.
+        [Ω]. It replaces the typical value and is not raised again by `health`.
     kibam : KibamFit, optional
         The user's own rate table of one string at 25 °C. It sets both the wells and the capacity
-        at the rated hours; `capacity_rated` then only scales the typical resistance.
+        of the rated run; `capacity_rated` then only scales the typical resistance.
 
     Returns
     -------
@@ -67,7 +67,7 @@ def battery_pack(
     Raises
     ------
     ValueError
-        A value outside the range above, or rated hours so short that the resistance alone takes
+        A value outside the range above, or a rated time so short that the resistance alone takes
         the cell to its end volts.
 
     Notes
@@ -92,12 +92,12 @@ def battery_pack(
     >>> from boomwright.physics.battery import rested_voltage
     >>> from boomwright.physics.chemistry import load_chemistries
     >>> pack = battery_pack(load_chemistries()["lead-agm"], capacity_rated=7 * 3600.0,
-    ...                     hours_rated=20.0, cells=6)
+    ...                     duration_rated=20 * 3600.0, cells=6)
     >>> round(float(rested_voltage(pack, state_of_charge=1.0)), 2)
     12.87
     """
     capacity_rated = _within("capacity_rated", capacity_rated, 0.0, np.inf, "C")
-    hours_rated = _within("hours_rated", hours_rated, 0.0, np.inf, "h")
+    duration_rated = _within("duration_rated", duration_rated, 0.0, np.inf, "s")
     cells = _within("cells", cells, 1.0, np.inf, "cells", closed=True)
     strings = _within("strings", strings, 1.0, np.inf, "strings", closed=True)
     temperature = _within("temperature", temperature, 223.15, 343.15, "K", closed=True)
@@ -105,22 +105,21 @@ def battery_pack(
 
     fraction = floats(chemistry.kibam_fraction if kibam is None else kibam.fraction)
     rate = floats(chemistry.kibam_rate if kibam is None else kibam.rate)
-    seconds_rated = hours_rated * _SECONDS_PER_HOUR
     charge_rated = (
         capacity_rated
         if kibam is None
         else kibam_capacity(
-            capacity=kibam.capacity, fraction=fraction, rate=rate, duration=seconds_rated
+            capacity=kibam.capacity, fraction=fraction, rate=rate, duration=duration_rated
         )
     )
-    _, mean = evened_out(rate, seconds_rated)
+    _, mean = evened_out(rate, duration_rated)
     capacity = (
         strings
         * health
         * np.interp(temperature, chemistry.capacity_temperatures, chemistry.capacity_shares)
         * charge_rated
         * (fraction + (1.0 - fraction) * mean)
-        / (fraction * (1.0 - _head_at_rated_end(chemistry, hours_rated)))
+        / (fraction * (1.0 - _head_at_rated_end(chemistry, duration_rated)))
     )
 
     # B in the exponent: cold slows the ions, as a reaction of one activation energy would be.
@@ -131,7 +130,7 @@ def battery_pack(
         ampere_hours = capacity_rated / _SECONDS_PER_HOUR
         settled = chemistry.resistance / ampere_hours * cells / strings / health**2
     else:
-        settled = _within("resistance", resistance, 0.0, np.inf, "ohm")
+        settled = _within("resistance", resistance, 0.0, np.inf, "Ω")
     settled = settled * warmth
 
     volts = (
@@ -155,16 +154,17 @@ def battery_pack(
     )
 
 
-def _head_at_rated_end(chemistry: Chemistry, hours_rated: Floats) -> Floats:
+def _head_at_rated_end(chemistry: Chemistry, duration_rated: Floats) -> Floats:
     """Head of the available well at which a new cell at 25 °C meets its end volts."""
-    seconds = hours_rated * _SECONDS_PER_HOUR
-    built_up = -np.expm1(-seconds / chemistry.relaxation_time)
+    built_up = -np.expm1(-duration_rated / chemistry.relaxation_time)
     share = chemistry.ohmic_share + (1.0 - chemistry.ohmic_share) * built_up
-    volts = end_voltage(chemistry, hours=hours_rated) + chemistry.resistance * share / hours_rated
+    # Ohm ampere-hours over hours: the current of the label times the resistance of its battery.
+    drop = chemistry.resistance * share / (duration_rated / _SECONDS_PER_HOUR)
+    volts = end_voltage(chemistry, duration=duration_rated) + drop
     head = np.interp(volts, chemistry.ocv_table, CHARGE_GRID)
     if np.any(head > _HEAD_END_ALLOWED):
         msg = (
-            f"hours_rated: got {float(np.min(hours_rated)):g} h, but in so short a run the "
+            f"duration_rated: got {float(np.min(duration_rated)):g} s, but in so short a run the "
             f"resistance alone takes {chemistry.name} to its end volts; allowed longer runs"
         )
         raise ValueError(msg)

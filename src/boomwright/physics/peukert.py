@@ -10,7 +10,11 @@ __all__ = ["peukert_exponent", "peukert_time"]
 
 
 def peukert_time(
-    *, capacity: FloatsLike, hours: FloatsLike, current: FloatsLike, exponent: FloatsLike
+    *,
+    capacity_rated: FloatsLike,
+    duration_rated: FloatsLike,
+    current: FloatsLike,
+    exponent: FloatsLike,
 ) -> Floats:
     """Run time by Peukert's rule in its rated-hour form.
 
@@ -19,10 +23,10 @@ def peukert_time(
 
     Parameters
     ----------
-    capacity : float or array, broadcastable
-        Rated capacity [C].
-    hours : float or array, broadcastable
-        Hours of the rating [h].
+    capacity_rated : float or array, broadcastable
+        Capacity on the label [C].
+    duration_rated : float or array, broadcastable
+        Length of the discharge that this capacity belongs to [s].
     current : float or array, broadcastable
         Load, above 0 [A].
     exponent : float or array, broadcastable
@@ -35,7 +39,7 @@ def peukert_time(
 
     Notes
     -----
-    t = H (C / (I H))^k. The short form t = C / I^k is right only if C is the capacity at 1 A.
+    t = T (C / (I T))^k. The short form t = C / I^k is right only if C is the capacity at 1 A.
 
     References
     ----------
@@ -46,12 +50,13 @@ def peukert_time(
     --------
     100 Ah at the 20 h rate, 10 A, exponent 1.2: 8.7055 h (computed).
 
-    >>> round(float(peukert_time(capacity=360e3, hours=20.0, current=10.0, exponent=1.2)) / 3600, 4)
+    >>> time = peukert_time(capacity_rated=360e3, duration_rated=72e3, current=10.0, exponent=1.2)
+    >>> round(float(time) / 3600, 4)
     8.7055
     """
-    hours = floats(hours)
-    ratio = floats(capacity) / 3600.0 / (floats(current) * hours)
-    return hours * 3600.0 * ratio ** floats(exponent)
+    duration = floats(duration_rated)
+    ratio = floats(capacity_rated) / (floats(current) * duration)
+    return duration * ratio ** floats(exponent)
 
 
 def peukert_exponent(
@@ -67,10 +72,14 @@ def peukert_exponent(
 
     Parameters
     ----------
-    current_slow, current_fast : float or array, broadcastable
-        The two loads [A].
-    duration_slow, duration_fast : float or array, broadcastable
-        Their run times [s].
+    current_slow : float or array, broadcastable
+        The smaller load [A].
+    duration_slow : float or array, broadcastable
+        Run time at the smaller load [s].
+    current_fast : float or array, broadcastable
+        The greater load [A].
+    duration_fast : float or array, broadcastable
+        Run time at the greater load [s].
 
     Returns
     -------

@@ -60,7 +60,7 @@ def preferred_values(series: Series) -> Floats:
     Returns
     -------
     array, shape (6,), (12,), (24,) or (96,)
-        Values [-].
+        Values [1].
 
     Raises
     ------
@@ -93,7 +93,7 @@ def series_tolerance(series: Series) -> float:
     Returns
     -------
     float
-        Tolerance as a share, one side [-].
+        Tolerance as a share, one side [1].
 
     Raises
     ------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
+from boomwright.physics.arrays import Floats, FloatsLike, floats, not_negative
 from boomwright.physics.nature import ROOM_TEMPERATURE
 
 __all__ = ["MONTH", "self_discharge_rate", "shelf_time"]
@@ -126,9 +126,7 @@ def shelf_time(
         ("self_discharge", "1/month", self_discharge),
         ("charge_end", "C", charge_end),
     ):
-        if np.any(floats(value) < 0.0):
-            msg = f"{name}: got {float(np.min(floats(value))):g} {unit}, allowed 0 {unit} or more"
-            raise ValueError(msg)
+        not_negative(value, name, unit)
     loss = (
         self_discharge_rate(
             self_discharge=self_discharge,

@@ -1,4 +1,4 @@
-"""Sound levels: weighting, distance, sums, the place of the box, and time near loud sound."""
+"""Sound levels: weighting, distance, sums, the place of the box."""
 
 from __future__ import annotations
 
@@ -6,24 +6,18 @@ from typing import Final
 
 import numpy as np
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
-from boomwright.physics.nature import REFERENCE_PRESSURE
+from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats, not_negative
 
 __all__ = [
     "PLACES",
     "a_weighting",
-    "allowed_time_niosh",
-    "allowed_time_osha",
     "boundary_gain_power",
     "boundary_gain_velocity",
     "c_weighting",
     "coherent_gain",
     "distance_loss",
     "level_sum",
-    "noise_dose",
-    "sound_exposure",
     "sound_level",
-    "weekly_time_who",
 ]
 
 _DOUBLING = float(10.0 * np.log10(2.0))
@@ -41,11 +35,12 @@ wall, is the zero: -3, 0, +3, +6 dB. "open" is a box that hangs or stands on a p
 be hard and closer than about an eighth of a wavelength."""
 
 _POLE_1 = 20.598997
-_POLE_2 = 107.65265
-_POLE_3 = 737.86223
-_POLE_4 = 12194.217
 
-_SECONDS_PER_HOUR = 3600.0
+_POLE_2 = 107.65265
+
+_POLE_3 = 737.86223
+
+_POLE_4 = 12194.217
 
 
 def a_weighting(frequency: FloatsLike) -> Floats:
@@ -86,7 +81,7 @@ def a_weighting(frequency: FloatsLike) -> Floats:
     >>> round(float(a_weighting(100.0)), 1)
     -19.1
     """
-    return _decibels(_a_response(_squared(frequency))) - float(
+    return _decibels(_a_response(not_negative(frequency, "frequency", "Hz") ** 2)) - float(
         20.0 * np.log10(_a_response(floats(1000.0**2)))
     )
 
@@ -127,7 +122,7 @@ def c_weighting(frequency: FloatsLike) -> Floats:
     >>> round(float(c_weighting(31.62)), 1)
     -3.0
     """
-    return _decibels(_c_response(_squared(frequency))) - float(
+    return _decibels(_c_response(not_negative(frequency, "frequency", "Hz") ** 2)) - float(
         20.0 * np.log10(_c_response(floats(1000.0**2)))
     )
 
@@ -171,8 +166,8 @@ def distance_loss(distance: FloatsLike, reference: FloatsLike = 1.0) -> Floats:
     >>> round(float(distance_loss(2.0)), 2)
     6.02
     """
-    far = _above_zero(distance, "distance", "m")
-    return floats(20.0 * np.log10(far / _above_zero(reference, "reference distance", "m")))
+    far = above_zero(distance, "distance", "m")
+    return floats(20.0 * np.log10(far / above_zero(reference, "reference distance", "m")))
 
 
 def sound_level(sensitivity: FloatsLike, *, power: FloatsLike, distance: FloatsLike) -> Floats:
@@ -215,10 +210,8 @@ def sound_level(sensitivity: FloatsLike, *, power: FloatsLike, distance: FloatsL
     >>> round(float(sound_level(88.0, power=10.0, distance=4.0)), 2)
     85.96
     """
-    watts = floats(power)
-    if not np.all(watts >= 0.0):
-        raise ValueError(f"power must be 0 W or above, got {np.min(watts):g} W")
-    return floats(sensitivity) + 0.5 * _decibels(watts) - distance_loss(distance)
+    gain = 0.5 * _decibels(not_negative(power, "power", "W"))
+    return floats(sensitivity) + gain - distance_loss(distance)
 
 
 def level_sum(levels: FloatsLike, axis: int = -1) -> Floats:
@@ -298,7 +291,7 @@ def coherent_gain(count: FloatsLike) -> Floats:
     >>> round(float(coherent_gain(2.0)), 1)
     6.0
     """
-    return 20.0 * np.log10(_above_zero(count, "number of sources", ""))
+    return 20.0 * np.log10(above_zero(count, "number of sources"))
 
 
 def boundary_gain_power(boundaries: FloatsLike) -> Floats:
@@ -367,190 +360,6 @@ def boundary_gain_velocity(boundaries: FloatsLike) -> Floats:
     return 2.0 * _DOUBLING * floats(boundaries)
 
 
-def allowed_time_niosh(level: FloatsLike) -> Floats:
-    """Time in a day after which a steady level fills the NIOSH recommended dose.
-
-    85 dB(A) for 8 hours, half the time for every 3 dB. Made for work over 40 years, not for
-    children or already hurt ears; no time is safe at 140 dB.
-
-    Parameters
-    ----------
-    level : float or array, any shape
-        A-weighted level at the ear [dB].
-
-    Returns
-    -------
-    array, same shape
-        Time [s].
-
-    Notes
-    -----
-    8 h 2^((85 - L)/3).
-
-    References
-    ----------
-    .. [1] NIOSH, Criteria for a Recommended Standard: Occupational Noise Exposure, Publication
-       98-126, 1998 (values seen on the institute's meter page).
-
-    Examples
-    --------
-    100 dB(A) for 15 minutes.
-
-    >>> float(allowed_time_niosh(100.0)) / 60
-    15.0
-    """
-    return 8.0 * _SECONDS_PER_HOUR * 2.0 ** ((85.0 - floats(level)) / 3.0)
-
-
-def allowed_time_osha(level: FloatsLike) -> Floats:
-    """Time in a day after which a steady level fills the OSHA permissible dose.
-
-    90 dB(A) for 8 hours, half the time for every 5 dB: a legal limit at work in one country,
-    laxer than `allowed_time_niosh`. Above 115 dB(A) no steady sound is permitted at all.
-
-    Parameters
-    ----------
-    level : float or array, any shape
-        A-weighted level at the ear [dB].
-
-    Returns
-    -------
-    array, same shape
-        Time [s].
-
-    Notes
-    -----
-    8 h 2^((90 - L)/5).
-
-    References
-    ----------
-    .. [1] US 29 CFR 1910.95, table G-16 (times from memory).
-
-    Examples
-    --------
-    >>> float(allowed_time_osha(95.0)) / 3600
-    4.0
-    """
-    return 8.0 * _SECONDS_PER_HOUR * 2.0 ** ((90.0 - floats(level)) / 5.0)
-
-
-def weekly_time_who(level: FloatsLike, *, limit: FloatsLike = 80.0) -> Floats:
-    """Weekly listening time that fills the WHO-ITU allowance.
-
-    80 dB(A) for 40 hours a week for adults; pass a limit of 75 dB(A) for children and
-    sensitive listeners. Equal energy: every 3 dB halves the time.
-
-    Parameters
-    ----------
-    level : float or array, any shape
-        A-weighted level at the ear [dB].
-    limit : float or array, any shape
-        Level allowed for 40 hours [dB].
-
-    Returns
-    -------
-    array, broadcast shape
-        Time [s]; more than a week means no limit is reached.
-
-    Notes
-    -----
-    40 h 10^(-(L - limit)/10).
-
-    References
-    ----------
-    .. [1] ITU-T H.870 with the World Health Organization, Guidelines for safe listening
-       devices/systems (80 dB and 40 h seen in secondary texts).
-
-    Examples
-    --------
-    At 95 dB(A): 76 minutes in a week.
-
-    >>> round(float(weekly_time_who(95.0)) / 60, 1)
-    75.9
-    """
-    excess = floats(level) - floats(limit)
-    return 40.0 * _SECONDS_PER_HOUR * 10.0 ** (-excess / 10.0)
-
-
-def noise_dose(levels: FloatsLike, durations: FloatsLike) -> Floats:
-    """Share of the NIOSH daily dose that stretches of sound use up together.
-
-    The order of the stretches does not matter and no rest between them is credited.
-
-    Parameters
-    ----------
-    levels : array, any shape; the last axis holds the stretches
-        A-weighted level of each stretch [dB].
-    durations : array, broadcasts with `levels`
-        Length of each stretch [s].
-
-    Returns
-    -------
-    array, shape without the last axis
-        Dose [1]; 1 is 100 %.
-
-    Notes
-    -----
-    sum t/T(L), T from `allowed_time_niosh`.
-
-    References
-    ----------
-    .. [1] NIOSH, Criteria for a Recommended Standard: Occupational Noise Exposure, Publication
-       98-126, 1998, dose equation (named on a page seen).
-
-    Examples
-    --------
-    An hour at 91 dB(A) and two at 88 dB(A) are exactly a day's dose.
-
-    >>> round(float(noise_dose(np.array([91.0, 88.0]), np.array([3600.0, 7200.0]))), 6)
-    1.0
-    """
-    shares = np.atleast_1d(floats(durations) / allowed_time_niosh(levels))
-    return floats(np.sum(shares, axis=-1))
-
-
-def sound_exposure(level: FloatsLike, duration: FloatsLike) -> Floats:
-    """Sound exposure of a steady level: squared pressure times time.
-
-    The quantity in which weekly allowances are written: 1.6 Pa²h for adults.
-
-    Parameters
-    ----------
-    level : float or array, any shape
-        Level re 20 µPa, usually A-weighted [dB].
-    duration : float or array, any shape
-        Time [s].
-
-    Returns
-    -------
-    array, broadcast shape
-        Exposure [Pa² s].
-
-    Notes
-    -----
-    p0² 10^(L/10) t.
-
-    References
-    ----------
-    .. [1] IEC 61672-1, definition of sound exposure (from memory).
-
-    Examples
-    --------
-    80 dB(A) for 40 hours is 1.6 Pa²h.
-
-    >>> round(float(sound_exposure(80.0, 40 * 3600.0)) / 3600, 2)
-    1.6
-    """
-    return REFERENCE_PRESSURE**2 * 10.0 ** (floats(level) / 10.0) * floats(duration)
-
-
-def _squared(frequency: FloatsLike) -> Floats:
-    hertz = floats(frequency)
-    if not np.all(hertz >= 0.0):
-        raise ValueError(f"frequency must be 0 Hz or above, got {np.min(hertz):g} Hz")
-    return hertz**2
-
-
 def _c_response(squared: Floats) -> Floats:
     # Written as quotients so that very high frequencies cannot overflow.
     low = squared / (squared + _POLE_1**2)
@@ -566,11 +375,3 @@ def _decibels(ratio: Floats) -> Floats:
     """20 log10 of a ratio, minus infinity at 0."""
     numbers = floats(ratio)
     return 20.0 * np.log10(numbers, out=np.full_like(numbers, -np.inf), where=numbers > 0.0)
-
-
-def _above_zero(value: FloatsLike, what: str, unit: str) -> Floats:
-    numbers = floats(value)
-    if not np.all(numbers > 0.0):
-        worst = f"{np.min(numbers):g} {unit}".rstrip()
-        raise ValueError(f"{what} must be above 0, got {worst}")
-    return numbers

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from boomwright.physics.arrays import Floats, FloatsLike, floats
+from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats
 from boomwright.physics.nature import ROOM_TEMPERATURE
 
 __all__ = [
@@ -40,13 +40,6 @@ def _tables() -> dict[str, dict[str, Any]]:
     return tomllib.loads(files("boomwright.physics.data").joinpath("wire.toml").read_text("utf-8"))
 
 
-def _positive_area(area: FloatsLike) -> Floats:
-    size = floats(area)
-    if np.any(size <= 0.0):
-        raise ValueError(f"copper area: got {np.min(size) * 1e6:g} mm², must be above 0 mm²")
-    return size
-
-
 def awg_diameter(gauge: FloatsLike) -> Floats:
     """Diameter of solid wire of an American gauge.
 
@@ -56,7 +49,7 @@ def awg_diameter(gauge: FloatsLike) -> Floats:
     Parameters
     ----------
     gauge : float or array, any shape
-        Gauge number [-].
+        Gauge number [1].
 
     Returns
     -------
@@ -89,7 +82,7 @@ def awg_area(gauge: FloatsLike) -> Floats:
     Parameters
     ----------
     gauge : float or array, any shape
-        Gauge number [-]; 00, 000, 0000 are -1, -2, -3.
+        Gauge number [1]; 00, 000, 0000 are -1, -2, -3.
 
     Returns
     -------
@@ -125,7 +118,7 @@ def nearest_awg(area: FloatsLike) -> Floats:
     Returns
     -------
     array, same shape
-        Whole gauge number [-].
+        Whole gauge number [1].
 
     Raises
     ------
@@ -141,7 +134,7 @@ def nearest_awg(area: FloatsLike) -> Floats:
     >>> nearest_awg(np.array([0.5e-6, 0.75e-6, 1.5e-6, 2.5e-6])).tolist()
     [20.0, 18.0, 15.0, 13.0]
     """
-    diameter = np.sqrt(4.0 * _positive_area(area) / np.pi)
+    diameter = np.sqrt(4.0 * above_zero(area, "copper area", "m²") / np.pi)
     gauge: Floats = np.rint(36.0 - 39.0 * np.log(diameter / 0.127e-3) / np.log(92.0))
     return gauge
 
@@ -189,7 +182,7 @@ def wire_resistance(
     2.525
     """
     warmth = 1.0 + COPPER_TEMPERATURE_COEFFICIENT * (floats(temperature) - ROOM_TEMPERATURE)
-    return COPPER_RESISTIVITY * floats(length) / _positive_area(area) * warmth
+    return COPPER_RESISTIVITY * floats(length) / above_zero(area, "copper area", "m²") * warmth
 
 
 def voltage_drop(
@@ -312,7 +305,7 @@ def ampacity(area: FloatsLike, *, bundled: bool) -> Floats:
     >>> round(float(ampacity(awg_area(18), bundled=True)), 2)
     2.32
     """
-    size = _positive_area(area)
+    size = above_zero(area, "copper area", "m²")
     if bundled:
         return size / (_CIRCULAR_MIL * float(_tables()["bundled"]["circular_mils_per_ampere"]))
     table = _tables()["chassis"]

@@ -11,14 +11,11 @@ from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.audio import Amplifier
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.data import AmplifierOutcome
-from boomwright.physics.amplifier import (
-    RAIL_SHARE,
-    claimed_voltage,
-    output_capacitance,
-    output_capacitor_corner,
-)
+from boomwright.physics.amplifier import RAIL_SHARE
+from boomwright.physics.claims import claimed_voltage
+from boomwright.physics.impedance import first_order_capacitor, first_order_corner
 from boomwright.physics.preferred import preferred_at_least
-from boomwright.physics.regulator import holdup_time
+from boomwright.physics.smoothing import holdup_time
 
 __all__: list[str] = []
 
@@ -189,7 +186,7 @@ def output_capacitor(case: Case) -> Iterator[Says]:
         volts = case.outcome.wanted.part(board.name).volts_in.likely / 2
         for output in outcome.outputs:
             lowest = min(low_ends[name] for name in output.drivers if name in low_ends)
-            needed = float(preferred_at_least(output_capacitance(lowest, output.load), "E6"))
+            needed = float(preferred_at_least(first_order_capacitor(lowest, output.load), "E6"))
             written = shown(needed, "capacitance")
             if board.output_capacitor is None:
                 yield Says(
@@ -209,7 +206,7 @@ def output_capacitor(case: Case) -> Iterator[Says]:
                 )
                 break
             fitted = board.output_capacitor.likely
-            corner = float(output_capacitor_corner(fitted, output.load))
+            corner = float(first_order_corner(fitted, output.load))
             if corner > lowest:
                 yield Says(
                     "mind",

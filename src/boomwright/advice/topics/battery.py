@@ -1,24 +1,17 @@
-"""Rules about the battery or supply: its charge, its hours, its current and its volts."""
+"""Rules about the battery or supply: its charge, its hours and its current."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 
 from boomwright.advice.finding import Change, Figure, Fix, Level
 from boomwright.advice.rules import Case, Says, rule
-from boomwright.build.audio import Amplifier
-from boomwright.build.power import Rail
-from boomwright.build.quantities import Quantity, format_quantity
+from boomwright.advice.terms import busiest, in_amps, in_hours, in_volts, percent, source_peak
+from boomwright.build.quantities import format_quantity
 from boomwright.outcome.data import Range, ScenarioOutcome
 from boomwright.physics.chemistry import end_voltage
 
-__all__ = ["busiest", "most_amps", "peak_amps"]
-
-_amps = partial(format_quantity, kind="current")
-_hours = partial(format_quantity, kind="time")
-_volts = partial(format_quantity, kind="voltage")
-_share = partial(format_quantity, kind="share", digits=2)
+__all__: list[str] = []
 
 _HOURS_LOST = 0.7
 """Share of the wanted hours below which the wish has failed; common practice, no source."""
@@ -37,28 +30,6 @@ _RATES: dict[str, tuple[float, float]] = {
 """Average current over capacity [1/h] to mind and to stop at; common practice, no source."""
 
 
-def busiest(case: Case) -> ScenarioOutcome:
-    """The way of using the box that draws most from the source."""
-    return max(case.outcome.scenarios, key=lambda scenario: scenario.amps.likely)
-
-
-def most_amps(case: Case, name: str) -> Range:
-    """Average current of a part in the way of using the box that loads it most."""
-    amps = [scenario.part(name).amps for scenario in case.outcome.scenarios]
-    return max(amps, key=lambda value: value.likely)
-
-
-def peak_amps(case: Case, name: str) -> float:
-    """Source current at the loudest moment where all of it flows through a part, else 0."""
-    if case.has_upstream(name, "rail"):
-        return 0.0
-    for amplifier in case.build.amplifier:
-        path = [amplifier.name, *(node.part.name for node in case.upstream(amplifier.name))]
-        if name not in path:
-            return 0.0
-    return max(scenario.amps_peak.likely for scenario in case.outcome.scenarios)
-
-
 @rule(
     "battery-second-hand",
     "long",
@@ -74,16 +45,17 @@ def second_hand(case: Case) -> Iterator[Says]:
         return
     label = battery.capacity.likely * battery.strings
     retire = format_quantity(0.8 * label, "charge")
-    stop_at = float(end_voltage(chemistry, hours=5.0)) * battery.cells
+    stop_at = float(end_voltage(chemistry, duration=5 * 3600.0)) * battery.cells
     yield Says(
         "mind",
         battery.name,
         f"The battery is second-hand, and its {format_quantity(label, 'charge')} are only what "
-        f"the label says; the hours here count on {_share(battery.health.likely)} of them.",
+        f"the label says; the hours here count on {percent(battery.health.likely)} of them.",
         "Salvaged batteries often keep a seventh to a half of their charge, and healthy volts at "
         "rest do not show it.",
-        f"Charge it full, let it rest an hour, run a lamp of about {_amps(label / 3600 / 5)} from "
-        f"it down to {_volts(stop_at)}; amperes times hours is its charge. Write it as capacity = "
+        f"Charge it full, let it rest an hour, run a lamp of about {in_amps(label / 3600 / 5)} "
+        f"from it down to {in_volts(stop_at)}; amperes times hours is its charge. Write it as "
+        "capacity = "
         f'"… Ah (measured)"; below {retire} retire it.',
         (
             Figure("charge on the label", label, "charge"),
@@ -116,9 +88,10 @@ def cold(case: Case) -> Iterator[Says]:
         yield Says(
             "mind",
             battery.name,
-            f"At {shown} it plays {_hours(day.likely)} of the {_hours(want.hours.likely)} wanted.",
+            f"At {shown} it plays {in_hours(day.likely)} of the {in_hours(want.hours.likely)} "
+            "wanted.",
             "Cold slows the chemistry: resistance rises, and part of the charge stays inside.",
-            f"Keep the battery indoors until it is needed, or plan for {_hours(day.low)} on such "
+            f"Keep the battery indoors until it is needed, or plan for {in_hours(day.low)} on such "
             "a day.",
             figures,
         )
@@ -168,9 +141,9 @@ def hours_short(case: Case) -> Iterator[Says]:
     yield Says(
         level,
         battery.name,
-        f"It plays {_hours(run.duration.likely)} ({_hours(run.duration.low)} to "
-        f"{_hours(run.duration.high)}) where {_hours(wish)} are wanted.",
-        f"Most of the charge, {_share(share)}, goes to {name}.",
+        f"It plays {in_hours(run.duration.likely)} ({in_hours(run.duration.low)} to "
+        f"{in_hours(run.duration.high)}) where {in_hours(wish)} are wanted.",
+        f"Most of the charge, {percent(share)}, goes to {name}.",
         f"Take about {format_quantity(charge, 'charge', digits=2)} of battery, ask for less "
         f"level, or plan for {shorter or 'much less'}."
         if charge < _LARGER * label
@@ -202,7 +175,7 @@ def board_trips(case: Case) -> Iterator[Says]:
     battery = case.build.battery
     if battery is None:
         return
-    peak = max((s.amps_peak for s in case.outcome.scenarios), key=lambda item: item.likely)
+    peak = source_peak(case)
     limits = (
         (battery.protection_trip, peak, "peak", "trips at"),
         (battery.protection_continuous, busiest(case).amps, "average", "carries for ever"),
@@ -214,11 +187,12 @@ def board_trips(case: Case) -> Iterator[Says]:
         yield Says(
             level,
             battery.name,
-            f"The {what} current is {_amps(flows.likely)} (up to {_amps(flows.high)}); the pack's "
-            f"protection board {does} {_amps(limit.likely)} (perhaps {_amps(limit.low)}).",
+            f"The {what} current is {in_amps(flows.likely)} (up to {in_amps(flows.high)}); the "
+            f"pack's protection board {does} {in_amps(limit.likely)} (perhaps "
+            f"{in_amps(limit.low)}).",
             "When the board opens, the sound stops at once and comes back only after a power "
             "cycle.",
-            f"Take a pack whose board {does} {_amps(1.5 * flows.high, digits=2)} or more, or "
+            f"Take a pack whose board {does} {in_amps(1.5 * flows.high, digits=2)} or more, or "
             "speakers of higher impedance.",
             (
                 Figure(f"{what} current", flows.likely, "current"),
@@ -239,7 +213,7 @@ def supply_limit(case: Case) -> Iterator[Says]:
     if supply is None:
         return
     limit, average = supply.current_limit, busiest(case).amps
-    peak = max((s.amps_peak for s in case.outcome.scenarios), key=lambda item: item.likely)
+    peak = source_peak(case)
     if average.likely > limit.likely:
         level: Level = "stop"
     elif average.high > limit.low or peak.likely > limit.likely:
@@ -249,10 +223,10 @@ def supply_limit(case: Case) -> Iterator[Says]:
     yield Says(
         level,
         supply.name,
-        f"The supply folds back at {_amps(limit.likely)}; flat out the box draws "
-        f"{_amps(average.likely)} on average and {_amps(peak.likely)} on peaks.",
+        f"The supply folds back at {in_amps(limit.likely)}; flat out the box draws "
+        f"{in_amps(average.likely)} on average and {in_amps(peak.likely)} on peaks.",
         "A supply beyond its limit shuts down or hiccups, and the sound drops out on bass.",
-        f"Take a supply of {_amps(1.25 * peak.likely, digits=2)}, or turn the level down"
+        f"Take a supply of {in_amps(1.25 * peak.likely, digits=2)}, or turn the level down"
         + (" and fit 4700 µF at the amplifier." if level == "mind" else "."),
         (
             Figure("average flat out", average.likely, "current"),
@@ -268,7 +242,7 @@ def supply_limit(case: Case) -> Iterator[Says]:
     title="A battery too small for its current",
     source="common practice, no source",
 )
-def overloaded(case: Case) -> Iterator[Says]:
+def too_small(case: Case) -> Iterator[Says]:
     """An average current out of proportion to the battery's charge."""
     battery = case.build.battery
     if battery is None:
@@ -283,7 +257,7 @@ def overloaded(case: Case) -> Iterator[Says]:
     yield Says(
         "stop" if rate > stop else "mind",
         battery.name,
-        f"An average of {_amps(amps)} empties {format_quantity(capacity, 'charge')} at "
+        f"An average of {in_amps(amps)} empties {format_quantity(capacity, 'charge')} at "
         f"{rate:.2g} times its charge an hour; {mind:g} is the custom for this kind.",
         "At such a rate the volts sag, much of the charge cannot be had, and the cells age fast.",
         f"Take {format_quantity(needed, 'charge', digits=2)} or more.",
@@ -292,117 +266,4 @@ def overloaded(case: Case) -> Iterator[Says]:
             Figure("charge", capacity, "charge"),
             Figure("times its charge an hour", rate, "ratio"),
         ),
-    )
-
-
-@rule(
-    "voltage-window",
-    "safe",
-    title="Volts outside what a part survives or works from",
-    source="the part's own limits",
-)
-def voltage_window(case: Case) -> Iterator[Says]:
-    """A part that sees more volts than it survives, or stops before the battery is empty."""
-    for node in case.tree:
-        part = node.part
-        if case.has_upstream(part.name, "rail"):
-            continue
-        if isinstance(part, Amplifier):
-            yield from _too_high(case, part.name, part.supply_max)
-            yield from _too_low(case, part)
-        elif isinstance(part, Rail) and part.input_max is not None:
-            yield from _too_high(case, part.name, part.input_max)
-
-
-def _highest_volts(case: Case, name: str) -> tuple[Range, str]:
-    """Highest volts a part meets, and when."""
-    full, charger = case.outcome.source.volts_full, case.build.charger
-    if charger is None or not (charger.while_playing or not case.has_upstream(name, "switch")):
-        return full, "from a full source"
-    volts = charger.voltage.likely
-    if volts <= full.likely:
-        return full, "from a full source"
-    # The spread of a label is far wider than a charger's end volts.
-    return Range(volts, volts, volts), "while the battery is charged"
-
-
-def _surely_stands(limit: Quantity) -> float:
-    """What a limit stands for certain: a data sheet's limit as it is, a guess at its low end."""
-    return limit.low if limit.basis in {"typical", "guess", "claim"} else limit.likely
-
-
-def _too_high(case: Case, name: str, limit: Quantity) -> Iterator[Says]:
-    most, least_most = limit.likely, _surely_stands(limit)
-    volts, when = _highest_volts(case, name)
-    if not (volts.likely > most or volts.high > least_most):
-        return
-    yield Says(
-        "stop" if volts.likely > most else "mind",
-        name,
-        f"{name} meets {_volts(volts.high)} {when}; it survives {_volts(most)}"
-        + (f" (perhaps only {_volts(least_most)})." if least_most < most else "."),
-        "Above its limit a chip breaks down at once, and what follows it may see full volts too.",
-        f"Take a part made for {_volts(1.2 * volts.high, digits=2)} or more"
-        + (", or never charge while it is connected." if "charged" in when else "."),
-        (
-            Figure("volts it meets", volts.high, "voltage"),
-            Figure("volts it survives", most, "voltage"),
-        ),
-    )
-
-
-def _opens(case: Case) -> float:
-    """Volts to which the battery may be run: the cutoff's, or the chemistry's floor."""
-    offs = [cutoff.off.likely for cutoff in case.build.cutoff]
-    return max([*offs, case.outcome.source.volts_floor])
-
-
-def _too_low(case: Case, amplifier: Amplifier) -> Iterator[Says]:
-    """What a board works from against steady volts; its dips on peaks are another rule's."""
-    name, least, run = amplifier.name, amplifier.supply_min.likely, case.outcome.wanted
-    meets = run.part(name).volts_in.likely
-    figure = Figure("lowest supply of the board", least, "voltage")
-    if meets < least:
-        yield Says(
-            "stop",
-            name,
-            f"{name} works from {_volts(least)} and meets {_volts(meets)} from a full source.",
-            "Below its lowest supply the board stays silent or switches off and on.",
-            f"Take a board that works from {_volts(0.9 * meets, digits=2)}, or more cells.",
-            (figure, Figure("volts from a full source", meets, "voltage")),
-        )
-    elif run.endings.get("lock-out", 0.0) > 0.5:
-        yield Says(
-            "mind",
-            name,
-            f"The music ends because {name} locks out at {_volts(least)}, with "
-            f"{_share(run.charge_left.likely)} of the charge still in the battery.",
-            "An amplifier that gives up first wastes charge, and stutters as the battery recovers.",
-            f"Take a board that works from {_volts(_opens(case))}, or lose less on the way to it.",
-            (figure, Figure("charge left", run.charge_left.likely, "share")),
-        )
-
-
-@rule(
-    "unsettled",
-    "safe",
-    title="A load that asks for more than its feed can give",
-    source="Ohm's law: no volts and amps fit together",
-)
-def unsettled(case: Case) -> Iterator[Says]:
-    """Some moment of the build has no solution."""
-    if case.outcome.settled:
-        return
-    source = case.outcome.source
-    yield Says(
-        "stop",
-        source.name,
-        "Some load asks for more power than can reach it through "
-        f"{format_quantity(source.resistance.likely, 'resistance')} of source and its leads, so "
-        "its volts collapse.",
-        "A converter draws more current as its volts fall, until nothing is left: the box hiccups "
-        "or does not start, and the figures here do not hold.",
-        "Thicken the leads to the converters, take a stronger source, or ask less of them, and "
-        "check again.",
-        (Figure("resistance of the source", source.resistance.likely, "resistance"),),
     )

@@ -1,276 +1,19 @@
-"""Rules about the charger and about charging: volts, current, chemistry, gas and cold."""
+"""Rules about charging in the box: music meanwhile, fuse, poles, gas, cells without a board."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 from math import isnan
 
 from boomwright.advice.finding import Change, Figure, Fix, Level
 from boomwright.advice.rules import Case, Says, rule
-from boomwright.build.power import Battery, Charger
+from boomwright.advice.terms import in_amps, in_degrees, in_volts, rechargeable
 from boomwright.build.quantities import format_quantity
 from boomwright.physics.nature import ZERO_CELSIUS
 
-_amps = partial(format_quantity, kind="current")
-_charge = partial(format_quantity, kind="charge")
-_degrees = partial(format_quantity, kind="temperature")
-_hours = partial(format_quantity, kind="time")
-_volts = partial(format_quantity, kind="voltage")
+__all__: list[str] = []
 
-_FAMILIES = {
-    "lead-flooded": "lead",
-    "lead-agm": "lead",
-    "lifepo4": "lifepo4",
-    "li-ion-nmc": "li-ion",
-    "nimh": "nimh",
-}
 _LITHIUM = {"lifepo4", "li-ion-nmc"}
-# Lead: 2.35 (a little under 2.40) to 2.50 V a cell; li-ion 4.2 V ± 0.05 V; LiFePO4 to 3.70 V.
-_TOO_HIGH = {"lead": 1.021, "lifepo4": 1.014, "li-ion": 1.012}
-_TOO_LOW = {"lead": 0.915, "lifepo4": 0.93, "li-ion": 0.955}
-"""Share of the full-charge volts beyond which charging harms or stays unfinished: float volts less
-1 % for lead, the bounds of a cell for lithium; typical of class, from memory."""
-
-_SLOW = 24 * 3600.0
-_EXTRA = 1.2
-_FAR_TOO_MUCH = 2.0
-
-
-def _rechargeable(case: Case) -> tuple[Battery, str] | None:
-    battery = case.build.battery
-    if battery is None or battery.chemistry not in _FAMILIES:
-        return None
-    return battery, _FAMILIES[battery.chemistry]
-
-
-def _pack_charge(battery: Battery) -> float:
-    return battery.capacity.likely * battery.strings
-
-
-def _fitting(case: Case) -> str | None:
-    """Charger of the drawer that suits the battery, the fastest that is still gentle."""
-    battery, chemistry = case.build.battery, case.chemistry
-    if battery is None or chemistry is None or battery.chemistry not in _FAMILIES:
-        return None
-    family, held = _FAMILIES[battery.chemistry], case.outcome.source.volts_charging
-    most = (chemistry.charge_current_high or 0.0) * _pack_charge(battery) / 3600.0
-    best, name = 0.0, None
-    for key in case.drawer.names("charger"):
-        part = case.drawer.part("charger", key)
-        if not isinstance(part, Charger) or part.made_for != family or not part.limits_voltage:
-            continue
-        near = abs(part.voltage.likely / held - 1.0) < (0.04 if family == "nimh" else 0.012)
-        if near and part.keyed and best < part.current.likely <= most:
-            best, name = part.current.likely, key
-    return name
-
-
-def _take(case: Case, name: str) -> tuple[str, Fix | None]:
-    """Advice to take a charger that suits, and the edit for it."""
-    battery, part = case.build.battery, _fitting(case)
-    held = _volts(case.outcome.source.volts_charging)
-    kind = "this chemistry" if battery is None else _FAMILIES.get(battery.chemistry, "it")
-    advice = f"Take a charger made for {kind} that ends at {held} by itself"
-    if part is None:
-        return f"{advice}.", None
-    # Values the file gives for the old charger would overrule the new part.
-    old = ("voltage", "current", "made_for", "limits_voltage", "keyed")
-    changes = (Change(name, "part", part), *(Change(name, key, None) for key in old))
-    return f"{advice}, such as the drawer part {part}.", Fix(f"Use {part}.", changes)
-
-
-@rule(
-    "charger-missing",
-    "safe",
-    title="No charger named",
-    source="common practice, no source",
-)
-def missing(case: Case) -> Iterator[Says]:
-    """A battery that can be charged, and nothing said of how."""
-    found = _rechargeable(case)
-    if found is None or case.build.charger is not None:
-        return
-    battery, family = found
-    held, part = case.outcome.source.volts_charging, _fitting(case)
-    yield Says(
-        "mind",
-        battery.name,
-        f"No charger is named for this battery, which is charged to {_volts(held)}.",
-        "The wrong charger ruins more batteries than use does, and whoever borrows the box will "
-        "take the nearest plug that fits.",
-        f"Name one made for {family} that ends at {_volts(held)}"
-        + (f", such as the drawer part {part}" if part else "")
-        + ", and mark its plug.",
-        (Figure("charged to", held, "voltage"),),
-        Fix(f"Add the charger {part}.", (Change("charger", "part", part, kind="charger"),))
-        if part
-        else None,
-    )
-
-
-@rule(
-    "charger-voltage",
-    "safe",
-    title="A charger that ends at the wrong volts",
-    source="full-charge volts of the chemistry",
-)
-def voltage(case: Case) -> Iterator[Says]:
-    """End volts outside the window of the pack."""
-    found, charger = _rechargeable(case), case.build.charger
-    # A nickel charger ends by time or by a dip of the volts, not at a voltage.
-    if found is None or charger is None or found[1] == "nimh":
-        return
-    family, held = found[1], case.outcome.source.volts_charging
-    ends = charger.voltage.likely
-    figures = (
-        Figure("charger ends at", ends, "voltage"),
-        Figure("battery wants", held, "voltage"),
-    )
-    advice, fix = _take(case, charger.name)
-    if ends > _TOO_HIGH[family] * held:
-        harm = (
-            "The battery gasses, dries out and gives off hydrogen."
-            if family == "lead"
-            else "An overcharged lithium cell can catch fire; its board is the last barrier, not "
-            "the charger."
-        )
-        says = f"The charger reaches {_volts(ends)}; this battery may be charged to {_volts(held)}."
-        yield Says("stop", charger.name, says, harm, advice, figures, fix)
-    elif ends < _TOO_LOW[family] * held:
-        says = f"The charger ends at {_volts(ends)}; this battery is full only at {_volts(held)}."
-        why = (
-            "A lead battery that never gets full sulphates and fades within months."
-            if family == "lead"
-            else "Part of its charge is never filled, and the hours are shorter than shown here."
-        )
-        yield Says("mind", charger.name, says, why, advice, figures, fix)
-
-
-@rule(
-    "charger-chemistry",
-    "safe",
-    title="A charger made for something else",
-    source="way of charging of each chemistry",
-)
-def made_for(case: Case) -> Iterator[Says]:
-    """A charger for another chemistry, or for cells that cannot be charged."""
-    battery, charger = case.build.battery, case.build.charger
-    if battery is None or charger is None or case.chemistry is None:
-        return
-    title = case.chemistry.title
-    family = _FAMILIES.get(battery.chemistry)
-    if family is None:
-        yield Says(
-            "stop",
-            charger.name,
-            f"A charger of {_volts(charger.voltage.likely)} is named, and {title} cannot be "
-            "charged.",
-            "Such cells leak caustic liquid or burst.",
-            "Take the charger out of the build, or use NiMH cells of the same size.",
-            (Figure("charger ends at", charger.voltage.likely, "voltage"),),
-        )
-        return
-    if charger.made_for == family:
-        return
-    held = case.outcome.source.volts_charging
-    advice, fix = _take(case, charger.name)
-    unknown = charger.made_for == "unknown"
-    says = (
-        f"Nobody knows what the charger is made for; {title} ends its charge at {_volts(held)}."
-        if unknown
-        else f"The charger is made for {charger.made_for}; the battery is {title}, which ends at "
-        f"{_volts(held)}."
-    )
-    yield Says(
-        "mind" if unknown else "stop",
-        charger.name,
-        says,
-        "Each chemistry ends its charge in its own way; the wrong way overcharges it or never "
-        "fills it.",
-        f"Read its label. {advice}" if unknown else advice,
-        (
-            Figure("battery ends at", held, "voltage"),
-            Figure("charger ends at", charger.voltage.likely, "voltage"),
-        ),
-        fix,
-    )
-
-
-@rule(
-    "charger-no-limit",
-    "safe",
-    title="A charger that does not stop",
-    source="common practice, no source",
-)
-def no_limit(case: Case) -> Iterator[Says]:
-    """No limit of its own; nickel chargers that end by the clock are another matter."""
-    found, charger = _rechargeable(case), case.build.charger
-    if found is None or charger is None or charger.limits_voltage:
-        return
-    if found[1] == "nimh" and charger.made_for == "nimh":
-        return
-    held = case.outcome.source.volts_charging
-    advice, fix = _take(case, charger.name)
-    yield Says(
-        "stop",
-        charger.name,
-        f"The charger pushes {_amps(charger.current.likely)} until somebody unplugs it; it goes "
-        f"on to {_volts(charger.voltage.likely)}, the battery wants {_volts(held)}.",
-        "Forgotten for one night it boils a lead battery dry, with hydrogen in the air, or sets a "
-        "lithium cell on fire.",
-        f"Do not use it. {advice}",
-        (
-            Figure("charger goes on to", charger.voltage.likely, "voltage"),
-            Figure("battery wants", held, "voltage"),
-            Figure("charger current", charger.current.likely, "current"),
-        ),
-        fix,
-    )
-
-
-@rule(
-    "charger-current",
-    "safe",
-    title="Charging too fast or too slow",
-    source="charge current of the chemistry: typical of class, from memory",
-)
-def current(case: Case) -> Iterator[Says]:
-    """Charge current against the battery's size."""
-    found, charger, chemistry = _rechargeable(case), case.build.charger, case.chemistry
-    if found is None or charger is None or chemistry is None:
-        return
-    charge = _pack_charge(found[0])
-    usual, most = chemistry.charge_current or 0.1, chemistry.charge_current_high or 0.25
-    amps = charger.current.likely
-    limit = most * charge / 3600.0
-    takes = _EXTRA * charge / amps
-    figures = (
-        Figure("charger current", amps, "current"),
-        Figure("greatest for this battery", limit, "current"),
-        Figure("time for a full charge", takes, "time"),
-    )
-    good = f"{_amps(usual * charge / 3600.0, digits=2)} to {_amps(limit, digits=2)}"
-    if amps > 1.01 * limit:
-        far = amps > _FAR_TOO_MUCH * limit
-        yield Says(
-            "stop" if far else "mind",
-            charger.name,
-            f"The charger gives {_amps(amps)}; {_charge(charge)} of this kind take "
-            f"{_amps(limit)} at most.",
-            "Charged too fast the battery heats up, gasses or loses life.",
-            f"Take a charger of {good}.",
-            figures,
-        )
-    elif takes > _SLOW:
-        yield Says(
-            "mind",
-            charger.name,
-            f"At {_amps(amps)} a full charge of {_charge(charge)} takes about {_hours(takes)}.",
-            "A battery that is needed again before it is full stays half empty for good.",
-            f"Take a charger of {good}.",
-            figures,
-        )
 
 
 @rule(
@@ -281,7 +24,7 @@ def current(case: Case) -> Iterator[Says]:
 )
 def while_playing(case: Case) -> Iterator[Says]:
     """Draw, end of charge and hum with the charger left connected."""
-    found, charger = _rechargeable(case), case.build.charger
+    found, charger = rechargeable(case), case.build.charger
     if found is None or charger is None or not charger.while_playing:
         return
     draw, gives = case.outcome.wanted.amps.likely, charger.current.likely
@@ -289,7 +32,7 @@ def while_playing(case: Case) -> Iterator[Says]:
     yield Says(
         "mind",
         charger.name,
-        f"The box draws {_amps(draw)} as wanted while the charger gives {_amps(gives)}"
+        f"The box draws {in_amps(draw)} as wanted while the charger gives {in_amps(gives)}"
         + (
             ", so the battery still runs down."
             if empties
@@ -327,7 +70,7 @@ def bypasses_fuse(case: Case) -> Iterator[Says]:
         "mind" if board else "stop",
         charger.name,
         f"The charging lead joins {joins or battery.name} with no fuse between, and a short in it "
-        f"draws {_amps(short, digits=2)} from the battery"
+        f"draws {in_amps(short, digits=2)} from the battery"
         + (" until the pack's own board opens." if board else "."),
         "The socket is the part that gets wet, squeezed and shorted by a loose plug.",
         f"Join it behind {main}, which then clears a short there too."
@@ -361,7 +104,7 @@ def polarity(case: Case) -> Iterator[Says]:
         level,
         charger.name,
         "The charging plug fits either way round; the wrong way battery and charger add up to "
-        f"{_volts(volts)}"
+        f"{in_volts(volts)}"
         + (", and only the fuse stands between." if fused else ", with no fuse between."),
         "One tired evening kills every board at once, or the charger.",
         "Fit a keyed plug (barrel, two flat pins) or a p-channel transistor behind the fuse.",
@@ -396,7 +139,7 @@ def gas(case: Case) -> Iterator[Says]:
         battery.name,
         f"The battery sits in a cabinet with no opening for gas{air}"
         + (
-            f"; overcharged at {_amps(amps)} it makes up to "
+            f"; overcharged at {in_amps(amps)} it makes up to "
             f"{format_quantity(litres, 'volume', digits=2)} of hydrogen an hour."
             if charger
             else "."
@@ -433,11 +176,11 @@ def without_board(case: Case) -> Iterator[Says]:
         "stop",
         battery.name,
         f"{battery.cells} lithium cells in series have no protection board that the file tells "
-        f"of, and {_amps(short, digits=2)} can flow into a short.",
+        f"of, and {in_amps(short, digits=2)} can flow into a short.",
         "Only a board watches each cell: without it one cell is overcharged or driven below zero, "
         "and may burn.",
         f"Use a ready-made pack with a board for {battery.cells} cells that carries "
-        f"{_amps(1.5 * peak, digits=2)}, and write down its trip current and volts.",
+        f"{in_amps(1.5 * peak, digits=2)}, and write down its trip current and volts.",
         (
             Figure("current into a short", short, "current"),
             Figure("peak current", peak, "current"),
@@ -462,7 +205,7 @@ def charge_cold(case: Case) -> Iterator[Says]:
     yield Says(
         "stop" if charger.while_playing else "mind",
         charger.name,
-        f"It gets as cold as {_degrees(coldest)} where the box is used"
+        f"It gets as cold as {in_degrees(coldest)} where the box is used"
         + (", and the charger stays connected." if charger.while_playing else "."),
         "Charged below 0 °C a lithium cell plates metal inside: it loses charge for good and can "
         "short later.",

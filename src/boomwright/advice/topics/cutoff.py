@@ -3,21 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 from math import isclose
 
 from boomwright.advice.finding import Change, Figure, Fix, Level
 from boomwright.advice.rules import Case, Says, rule
-from boomwright.advice.topics.battery import most_amps, peak_amps
+from boomwright.advice.terms import in_amps, in_hours, in_volts, overloaded, percent
 from boomwright.build.audio import Amplifier
 from boomwright.build.power import Cutoff
-from boomwright.build.quantities import BASES, Quantity, format_quantity
+from boomwright.build.quantities import BASES, Quantity
 from boomwright.physics.chemistry import end_voltage
-
-_amps = partial(format_quantity, kind="current")
-_hours = partial(format_quantity, kind="time")
-_volts = partial(format_quantity, kind="voltage")
-_share = partial(format_quantity, kind="share", digits=2)
 
 _CUSTOM: dict[str, tuple[float, float]] = {
     "lead-flooded": (1.9, 2.1),
@@ -103,17 +97,17 @@ def missing(case: Case) -> Iterator[Says]:
     lithium = battery.chemistry in {"lifepo4", "li-ion-nmc"}
     level: Level = "mind" if battery.chemistry == "nimh" or (lasts and not lithium) else "stop"
     stops = (
-        f"only {open_loads[0]} gives up, at {_volts(lock_out)}, while the rest drains on"
+        f"only {open_loads[0]} gives up, at {in_volts(lock_out)}, while the rest drains on"
         if lock_out > 0.3 * floor
         else "nothing opens before it is empty"
     )
     yield Says(
         level,
         battery.name,
-        f"Nothing disconnects the battery: it is ruined below {_volts(floor)}; {stops}.",
+        f"Nothing disconnects the battery: it is ruined below {in_volts(floor)}; {stops}.",
         "One deep discharge costs a lead battery much of its charge and makes a lithium cell "
         "unsafe to charge again.",
-        f"Fit a cutoff that opens at {_volts(off)} and latches off"
+        f"Fit a cutoff that opens at {in_volts(off)} and latches off"
         + (f", such as the drawer part {part}." if part else "."),
         (
             Figure("ruined below", floor, "voltage"),
@@ -138,8 +132,9 @@ def too_low(case: Case) -> Iterator[Says]:
     if battery is None or chemistry is None:
         return
     floor, run = case.outcome.source.volts_floor, case.outcome.wanted
-    hours = min(max(run.duration.likely / 3600.0, 0.1), 100.0)
-    usual_end = float(end_voltage(chemistry, hours=hours)) * battery.cells
+    # Beyond its table the law stays as it is, so only a run of no length needs care.
+    lasts = max(run.duration.likely, 360.0)
+    usual_end = float(end_voltage(chemistry, duration=lasts)) * battery.cells
     off = _advised(case)[0]
     for cutoff in case.build.cutoff:
         if case.has_upstream(cutoff.name, "rail"):
@@ -153,13 +148,13 @@ def too_low(case: Case) -> Iterator[Says]:
         yield Says(
             "stop" if ruined else "mind",
             cutoff.name,
-            f"The cutoff opens at {_volts(opens.likely)} (perhaps {_volts(lowest)}); this "
+            f"The cutoff opens at {in_volts(opens.likely)} (perhaps {in_volts(lowest)}); this "
             f"battery {'is ruined' if limit == floor else 'usually counts as empty'} below "
-            f"{_volts(limit)}.",
+            f"{in_volts(limit)}.",
             "The last volts hold next to no charge, and each trip down there costs the battery "
             "some of its life.",
-            f"Set it to {_volts(off)}: sweep a bench supply down with the real load and read where "
-            "it opens.",
+            f"Set it to {in_volts(off)}: sweep a bench supply down with the real load and read "
+            "where it opens.",
             (
                 Figure("cutoff opens at", opens.likely, "voltage"),
                 Figure("lowest for this battery", limit, "voltage"),
@@ -205,10 +200,10 @@ def too_high(case: Case) -> Iterator[Says]:
     yield Says(
         "mind",
         cutoff.name,
-        f"The cutoff opens at {_volts(cutoff.off.likely)} with {_share(left)} of the charge still "
-        "in the battery.",
-        f"This kind may be emptied by {_share(chemistry.depth_advised)} every day without harm.",
-        f"Set it lower, towards {_volts(off)}.",
+        f"The cutoff opens at {in_volts(cutoff.off.likely)} with {percent(left)} of the charge "
+        "still in the battery.",
+        f"This kind may be emptied by {percent(chemistry.depth_advised)} every day without harm.",
+        f"Set it lower, towards {in_volts(off)}.",
         (
             Figure("cutoff opens at", cutoff.off.likely, "voltage"),
             Figure("charge left", left, "share"),
@@ -241,12 +236,13 @@ def chatters(case: Case) -> Iterator[Says]:
         yield Says(
             "stop" if at_once else "mind",
             cutoff.name,
-            f"The cutoff opens at {_volts(cutoff.off.likely)} and closes at {_volts(on.likely)}; "
-            f"without load the battery recovers to {_volts(soon.likely)} in a minute and "
-            f"{_volts(later.likely)} in an hour.",
+            f"The cutoff opens at {in_volts(cutoff.off.likely)} and closes at "
+            f"{in_volts(on.likely)}; without load the battery recovers to {in_volts(soon.likely)} "
+            f"in a minute and {in_volts(later.likely)} in an hour.",
             "It closes again, the load pulls the volts down, and it opens: a relay chatters until "
             "its contacts weld, and the battery is emptied bit by bit.",
-            f"Make it latch until a button is pressed, or let it close at {_volts(advised)} only.",
+            f"Make it latch until a button is pressed, or let it close at {in_volts(advised)} "
+            "only.",
             (
                 Figure("closes at", on.likely, "voltage"),
                 Figure("recovers in a minute to", soon.likely, "voltage"),
@@ -276,13 +272,13 @@ def on_above_full(case: Case) -> Iterator[Says]:
         yield Says(
             "stop" if never else "mind",
             cutoff.name,
-            f"The cutoff closes at {_volts(on.likely)} (perhaps {_volts(highest)}); a full battery "
-            f"rests at {_volts(full.likely)}.",
+            f"The cutoff closes at {in_volts(on.likely)} (perhaps {in_volts(highest)}); a full "
+            f"battery rests at {in_volts(full.likely)}.",
             "It then stays open for ever."
             if never
             else "It may close only while the charger is connected, and not after a freshly "
             "charged battery has been plugged in.",
-            f"Let it close at {_volts(advised)}.",
+            f"Let it close at {in_volts(advised)}.",
             (
                 Figure("closes at", on.likely, "voltage"),
                 Figure("full battery", full.likely, "voltage"),
@@ -304,7 +300,7 @@ def bass_dip(case: Case) -> Iterator[Says]:
     if case.build.battery is None or not curve.time:
         return
     for cutoff in case.build.cutoff:
-        if cutoff.delay.likely >= _BASS or peak_amps(case, cutoff.name) == 0.0:
+        if cutoff.delay.likely >= _BASS or case.has_upstream(cutoff.name, "rail"):
             continue
         half = min(range(len(curve.time)), key=lambda place: abs(curve.charge[place] - 0.5))
         before = curve.volts[0] - loud.part(cutoff.name).volts_in.likely
@@ -320,11 +316,11 @@ def bass_dip(case: Case) -> Iterator[Says]:
         yield Says(
             "stop" if when == "a full" else "mind",
             cutoff.name,
-            f"On bass peaks of {_amps(loud.amps_peak.likely)} {when} battery dips to "
-            f"{_volts(dip)}, below the cutoff's {_volts(cutoff.off.likely)}.",
+            f"On bass peaks of {in_amps(loud.amps_peak.likely)} {when} battery dips to "
+            f"{in_volts(dip)}, below the cutoff's {in_volts(cutoff.off.likely)}.",
             "A cutoff that does not wait takes a bass beat for an empty battery.",
             "Give it a delay of 5 s (a resistor and a capacitor at its sense pin), or set it "
-            f"below {_volts(dip)}.",
+            f"below {in_volts(dip)}.",
             (
                 Figure("peak current", loud.amps_peak.likely, "current"),
                 Figure("volts on the peak", dip, "voltage"),
@@ -343,28 +339,14 @@ def bass_dip(case: Case) -> Iterator[Says]:
 def rating(case: Case) -> Iterator[Says]:
     """Average or peak current above the rating."""
     for cutoff in case.build.cutoff:
-        amps, peak = most_amps(case, cutoff.name), peak_amps(case, cutoff.name)
-        most = cutoff.rating
-        if amps.likely > most.likely:
-            level: Level = "stop"
-        elif amps.high > most.low or peak > most.likely:
-            level = "mind"
-        else:
-            continue
-        need = max(1.5 * amps.high, peak)
-        yield Says(
-            level,
+        yield from overloaded(
+            case,
             cutoff.name,
-            f"{_amps(amps.likely)} on average and {_amps(max(peak, amps.likely))} on peaks flow "
-            f"through a cutoff rated {_amps(most.likely)}"
-            + (f" (perhaps {_amps(most.low)})." if most.low < 0.95 * most.likely else "."),
-            "An overloaded contact welds shut and then no longer protects; a transistor overheats.",
-            f"Take one rated {_amps(need, digits=2)} or more.",
-            (
-                Figure("average current", amps.likely, "current"),
-                Figure("peak current", max(peak, amps.likely), "current"),
-                Figure("rating", most.likely, "current"),
-            ),
+            cutoff.rating,
+            called="a cutoff",
+            why="An overloaded contact welds shut and then no longer protects; a transistor "
+            "overheats.",
+            do="Take one rated {need} or more.",
         )
 
 
@@ -388,8 +370,8 @@ def drains(case: Case) -> Iterator[Says]:
             yield Says(
                 "mind",
                 cutoff.name,
-                f"The cutoff itself takes {_amps(cutoff.drain_on.likely)}, {_share(share)} of the "
-                "energy of a run.",
+                f"The cutoff itself takes {in_amps(cutoff.drain_on.likely)}, {percent(share)} of "
+                "the energy of a run.",
                 "A relay coil is held all the time that music plays.",
                 "Use a transistor cutoff or a latching relay, which take 10 mA or less.",
                 (
@@ -403,8 +385,8 @@ def drains(case: Case) -> Iterator[Says]:
             yield Says(
                 "mind",
                 cutoff.name,
-                f"Once open it still takes {_amps(cutoff.drain_off.likely)}, which uses up what is "
-                f"left in {_hours(empty)} if the box is left like that.",
+                f"Once open it still takes {in_amps(cutoff.drain_off.likely)}, which uses up what "
+                f"is left in {in_hours(empty)} if the box is left like that.",
                 "A box forgotten after the music stopped is emptied all the same.",
                 f"{switch} at the end, or take a cutoff that draws 1 mA or less when open.",
                 (

@@ -12,13 +12,12 @@ from boomwright.build.audio import Amplifier, Driver
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.data import DriverOutcome, OutputOutcome
 from boomwright.outcome.speakers import channels_of
-from boomwright.physics.loudspeaker import (
+from boomwright.physics.impedance import (
     first_order_capacitor,
     first_order_corner,
     impedance_minimum,
 )
 from boomwright.physics.preferred import nearest_preferred
-from boomwright.physics.programme import load_programmes
 
 __all__: list[str] = []
 
@@ -172,19 +171,6 @@ def _peak_volts(case: Case, driver: Driver) -> float:
     return float(max(peaks, default=0.0))
 
 
-def _powers(case: Case, driver: Driver, outcome: DriverOutcome) -> tuple[float, float]:
-    """Power into one driver: clean music flat out, and a sine at the clip point."""
-    flat, clipped = outcome.power_flat_out.likely, outcome.power_clipped.likely
-    if driver.capacitor is not None:
-        return flat, clipped
-    # A coil without a capacitor takes the deep bass too, heard or not.
-    board = next(item for item in case.build.amplifier if item.name == driver.amplifier)
-    many = max(channels_of(driver, board).values()) if driver.wiring == "series" else 1
-    sine = (_peak_volts(case, driver) / many) ** 2 / 2 / driver.impedance.likely
-    crest = load_programmes()[case.build.want.programme].crest_factor_db
-    return max(flat, 2 * sine / 10 ** (crest / 10)), max(clipped, sine)
-
-
 @rule(
     "driver-overpowered",
     "safe",
@@ -194,7 +180,7 @@ def _powers(case: Case, driver: Driver, outcome: DriverOutcome) -> tuple[float, 
 def driver_overpowered(case: Case) -> Iterator[Says]:
     """Power into each driver flat out, and with the amplifier turned up past clean."""
     for driver, outcome in _outcomes(case):
-        flat, clipped = _powers(case, driver, outcome)
+        flat, clipped = outcome.power_flat_out.likely, outcome.power_clipped.likely
         rated = driver.power.likely
         if clipped <= rated:
             continue

@@ -9,8 +9,9 @@ from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.audio import Amplifier
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.data import PartOutcome, ScenarioOutcome
-from boomwright.physics.heat import burn_limit, sink_resistance_needed, touch_limit
+from boomwright.physics.heatsink import sink_resistance_needed
 from boomwright.physics.nature import kelvin
+from boomwright.physics.touch import burn_limit, touch_limit
 
 __all__: list[str] = []
 
@@ -58,7 +59,7 @@ def amplifier_cooks(case: Case) -> Iterator[Says]:
         needed = float(
             sink_resistance_needed(
                 part.loss.likely,
-                reference=air,
+                ambient=air,
                 junction_max=limit - _DESIGN_MARGIN,
                 junction_case=board.junction_case.likely,
                 case_sink=0.0,

@@ -9,7 +9,8 @@ import numpy as np
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.quantities import format_quantity as shown
-from boomwright.physics.sound import allowed_time_niosh, distance_loss, weekly_time_who
+from boomwright.physics.hearing import allowed_time_niosh, weekly_time_who
+from boomwright.physics.sound import distance_loss
 
 __all__: list[str] = []
 

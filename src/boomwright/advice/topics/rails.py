@@ -9,7 +9,7 @@ from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.power import Rail
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.data import Range, ScenarioOutcome
-from boomwright.physics.regulator import linear_current_limit
+from boomwright.physics.linear import linear_current_limit
 
 __all__: list[str] = []
 
@@ -101,7 +101,7 @@ def linear_cooks(case: Case) -> Iterator[Says]:
                 current_ground=rail.ground_current.likely,
                 junction_max=limit - _JUNCTION_MARGIN,
                 ambient=max(_loudest(case).air.likely, case.outcome.wanted.air.likely),
-                resistance=chain,
+                resistance_thermal=chain,
             )
         )
         amps = min(amps, rail.current_limit.likely)

@@ -12,8 +12,8 @@ from boomwright.build.audio import Amplifier, Driver, Receiver
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.speakers import channels_of
 from boomwright.physics.loudspeaker import voltage_sensitivity
+from boomwright.physics.noise import shared_lead_noise, speaker_level
 from boomwright.physics.preferred import nearest_preferred
-from boomwright.physics.protection import shared_lead_noise, speaker_level
 from boomwright.physics.wire import wire_resistance
 
 __all__: list[str] = []

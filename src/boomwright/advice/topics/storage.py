@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 
 from boomwright.advice.finding import Change, Figure, Fix, Level
 from boomwright.advice.rules import Case, Says, rule
-from boomwright.build.quantities import format_quantity
-
-_amps = partial(format_quantity, kind="current")
-_hours = partial(format_quantity, kind="time")
+from boomwright.advice.terms import in_amps, in_hours
 
 
 def _behind_switch(case: Case) -> str | None:
@@ -53,10 +49,10 @@ def shelf_drain(case: Case) -> Iterator[Says]:
     yield Says(
         level,
         name,
-        f"{state} lasts {_hours(lasts.likely, digits=2)} on the shelf, perhaps only "
-        f"{_hours(lasts.low, digits=2)} ({_hours(wish)} are wanted): "
-        f"{_amps(parked.drain.likely)} flow with the box off, {_amps(drain)} of it into {name}, "
-        f"{switched}.",
+        f"{state} lasts {in_hours(lasts.likely, digits=2)} on the shelf, perhaps only "
+        f"{in_hours(lasts.low, digits=2)} ({in_hours(wish)} are wanted): "
+        f"{in_amps(parked.drain.likely)} flow with the box off, {in_amps(drain)} of it into "
+        f"{name}, {switched}.",
         "A battery that lies empty is ruined within weeks, and nobody notices until the next time.",
         f"Feed {name} from {target}, so that the switch cuts it off."
         if target
@@ -93,8 +89,8 @@ def switch_missing(case: Case) -> Iterator[Says]:
     yield Says(
         "mind",
         battery.name,
-        f"No switch stands ahead of {amplifier.name}: {_amps(drain)} flow day and night, and a "
-        f"full battery lasts {_hours(parked.shelf.likely, digits=2)}.",
+        f"No switch stands ahead of {amplifier.name}: {in_amps(drain)} flow day and night, and a "
+        f"full battery lasts {in_hours(parked.shelf.likely, digits=2)}.",
         "An amplifier's own button leaves part of the board alive, and a cutoff helps only once "
         "the battery is empty.",
         "Fit a switch for the whole current right behind the fuse.",
@@ -132,8 +128,9 @@ def off_by_button(case: Case) -> Iterator[Says]:
         yield Says(
             "mind",
             amplifier.name,
-            f"Switched off by its own button, {amplifier.name} still takes {_amps(drain)}: a full "
-            f"battery is empty in {_hours(empty, digits=2)}, and {_hours(wish)} are wanted.",
+            f"Switched off by its own button, {amplifier.name} still takes {in_amps(drain)}: a "
+            f"full battery is empty in {in_hours(empty, digits=2)}, and {in_hours(wish)} are "
+            "wanted.",
             "The button only puts the board to sleep; whoever uses it believes the box is off.",
             "Turn the box off with the switch ahead of the board, and cover or bridge the button.",
             (

@@ -3,20 +3,12 @@
 import numpy as np
 import pytest
 
-from boomwright.physics import heat
+from boomwright.physics import box
+from boomwright.physics.box import box_air_temperature, box_conductance, panel_conductance
 from boomwright.physics.convection import surface_coefficient
-from boomwright.physics.heat import (
-    box_air_temperature,
-    box_conductance,
-    burn_limit,
-    junction_temperature,
-    panel_conductance,
-    plate_resistance,
-    sink_resistance_needed,
-    touch_limit,
-)
 
 BOX = {"width": 0.34, "height": 0.27, "depth": 0.21, "thickness": 0.015, "conductivity": 0.14}
+
 ROOM = 296.0
 
 
@@ -108,7 +100,7 @@ def test_the_box_solver_has_converged(monkeypatch):
     }
     power = 10.0 ** rng.uniform(-3.0, 2.5, 500)
     usual = box_air_temperature(power, ambient=ROOM, **size) - ROOM
-    monkeypatch.setattr(heat, "_PASSES", 120)
+    monkeypatch.setattr(box, "_PASSES", 120)
     longer = box_air_temperature(power, ambient=ROOM, **size) - ROOM
     # Near the room's 296 K a double carries 6e-14 K, which is the rest of the tolerance.
     np.testing.assert_allclose(usual, longer, rtol=1e-7, atol=1e-12)
@@ -162,82 +154,3 @@ def test_walls_must_leave_room():
         box_conductance(rise=-3.0, ambient=ROOM, **BOX)
     with pytest.raises(ValueError, match=r"got -0\.1 W/\(m K\)"):
         box_conductance(rise=5.0, ambient=ROOM, **{**BOX, "conductivity": -0.1})
-
-
-def test_the_needed_sink_brings_the_junction_to_its_limit():
-    power = np.array([2.0, 4.0, 7.0])
-    chain = {"junction_case": 2.5, "case_sink": 0.8}
-    sink = sink_resistance_needed(power, reference=318.0, junction_max=398.0, **chain)
-    found = junction_temperature(power, reference=318.0, sink=sink, **chain)
-    np.testing.assert_allclose(found, 398.0, rtol=1e-12)
-
-
-def test_too_much_heat_asks_for_a_sink_below_zero_and_none_for_any():
-    needed = sink_resistance_needed(
-        np.array([0.0, 60.0]),
-        reference=313.0,
-        junction_max=423.0,
-        junction_case=3.0,
-        case_sink=1.0,
-    )
-    assert needed[0] == np.inf
-    assert needed[1] < 0.0
-    with pytest.raises(ValueError, match="got -1 W"):
-        sink_resistance_needed(
-            -1.0, reference=313.0, junction_max=423.0, junction_case=3.0, case_sink=1.0
-        )
-
-
-def test_a_plate_twice_as_wide_has_half_the_resistance():
-    plate = {"height": 0.12, "rise": 33.0, "emissivity": 0.9, "ambient": 299.0}
-    one = plate_resistance(area_wetted=0.014, **plate)
-    two = plate_resistance(area_wetted=0.028, **plate)
-    assert float(one / two) == pytest.approx(2.0, rel=1e-12)
-
-
-def test_bare_metal_is_a_worse_sink_than_painted():
-    plate = {"height": 0.12, "rise": 33.0, "area_wetted": 0.014, "ambient": 299.0}
-    bare, painted = plate_resistance(emissivity=np.array([0.1, 0.9]), **plate)
-    assert bare > 1.5 * painted
-
-
-@pytest.mark.parametrize(("name", "unit"), [("area_wetted", "m²"), ("rise", "K"), ("height", "m")])
-def test_a_plate_needs_size_and_rise(name, unit):
-    plate = {
-        "height": 0.12,
-        "rise": 33.0,
-        "area_wetted": 0.014,
-        "emissivity": 0.9,
-        "ambient": 299.0,
-    }
-    with pytest.raises(ValueError, match=rf"got 0 {unit}"):
-        plate_resistance(**{**plate, name: 0.0})
-
-
-@pytest.mark.parametrize("material", ["metal", "glass", "plastic", "wood"])
-@pytest.mark.parametrize("law", [burn_limit, touch_limit])
-def test_longer_touches_burn_at_lower_temperatures(law, material):
-    limit = law(material, duration=np.geomspace(0.2, 1e5, 80))
-    assert np.all(np.diff(limit) <= 0.0)
-    assert limit[0] > limit[-1]
-
-
-def test_metal_burns_at_lower_temperatures_than_glass_and_plastic():
-    for law in (burn_limit, touch_limit):
-        metal, glass, plastic = (float(law(m, duration=4.0)) for m in ("metal", "glass", "plastic"))
-        assert metal < glass < plastic
-
-
-@pytest.mark.parametrize("material", ["metal", "glass", "plastic"])
-@pytest.mark.parametrize("duration", [1.0, 10.0, 60.0])
-def test_the_design_limit_is_below_the_burn_limit_at_the_short_end_of_its_class(material, duration):
-    assert float(touch_limit(material, duration=duration)) <= float(
-        burn_limit(material, duration=duration)
-    )
-
-
-def test_touch_limits_name_what_is_wrong():
-    with pytest.raises(ValueError, match="got 'felt'"):
-        burn_limit("felt", duration=1.0)
-    with pytest.raises(ValueError, match="got 0 s"):
-        touch_limit("metal", duration=0.0)
