@@ -22,6 +22,8 @@ lint: $(VENV)/.installed-test
 
 docs: $(STAMP)
 	$(BIN)/python scripts/write_docs.py
+	$(BIN)/python scripts/write_nomenclature.py
+	$(BIN)/python scripts/draw_pictures.py
 
 clean:
 	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
 import sys
 import types
 import typing
+from functools import partial
 from pathlib import Path
 
 from pydantic.fields import FieldInfo
@@ -193,7 +196,43 @@ def rules_page() -> str:
     return "\n".join(lines) + "\n"
 
 
-PAGES = {"build-file.md": build_file_page, "commands.md": commands_page, "rules.md": rules_page}
+METHODS = {
+    "amplifier": ("amplifier", "claims", "clipping"),
+    "battery": ("battery", "pack", "kibam", "chemistry", "peukert", "shelf"),
+    "fuse": ("fuse", "inrush"),
+    "heat": ("box", "heatsink", "touch", "convection", "air"),
+    "loudspeaker": ("loudspeaker", "impedance", "enclosure"),
+    "programme": ("programme", "clipped_programme", "spectrum"),
+    "protection": ("polarity", "relay", "noise"),
+    "regulator": ("linear", "converter", "buck", "smoothing"),
+    "sound": ("sound", "hearing"),
+    "wire": ("wire", "preferred"),
+}
+"""Method page → modules of boomwright.physics whose laws it explains."""
+
+IN_CODE = "\n## In the code\n"
+
+
+def method_page(name: str) -> str:
+    """The page as written by hand, then the list of its functions from the code."""
+    text = (DOCS / "method" / f"{name}.md").read_text(encoding="utf-8").split(IN_CODE)[0]
+    rows = ["", "| function | gives |", "|---|---|"]
+    for module_name in METHODS[name]:
+        module = importlib.import_module(f"boomwright.physics.{module_name}")
+        for function in module.__all__:
+            law = getattr(module, function)
+            if inspect.isfunction(law):
+                summary = (law.__doc__ or "").splitlines()[0].replace("|", "\\|")
+                rows.append(f"| `physics.{module_name}.{function}` | {summary} |")
+    return text.rstrip() + "\n" + IN_CODE + "\n".join(rows) + "\n"
+
+
+PAGES = {
+    "build-file.md": build_file_page,
+    "commands.md": commands_page,
+    "rules.md": rules_page,
+    **{f"method/{name}.md": partial(method_page, name) for name in METHODS},
+}
 
 
 def main(arguments: list[str]) -> int:

@@ -1,21 +1,14 @@
 """Pages that come from the code are fresh, links lead somewhere, and named things exist."""
 
 import importlib
-import importlib.util
 import re
 from pathlib import Path
 
 import pytest
+from tests.loaded import load_script
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").rglob("*.md")])
-
-
-def load_script(name):
-    spec = importlib.util.spec_from_file_location(name, ROOT / "scripts" / f"{name}.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 WRITER = load_script("write_docs")

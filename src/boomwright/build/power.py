@@ -271,7 +271,7 @@ class Load(Fed):
     use: Literal["light", "meter", "fan", "other"] = Field("other", description="What it is.")
     current: Annotated[Quantity, Q("current", "0 A", "20 A")] = Field(description="What it draws.")
     on_share: Annotated[Quantity, Q("share", "0 %", "100 %")] = Field(
-        typical("100 %", "share"), description="Share of the time it is on."
+        typical("100 % [100 to 100]", "share"), description="Share of the time it is on."
     )
     shows: ChemistryName | Literal[""] = Field(
         "", description="Chemistry a battery meter's marks are made for."
