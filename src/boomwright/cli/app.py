@@ -21,6 +21,9 @@ app = typer.Typer(
 )
 
 FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The build file.")]
+PartsOption = Annotated[
+    Path | None, typer.Option("--parts", help="A file of your own parts, laid over the drawer.")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print data instead of words.")]
 
 
@@ -51,17 +54,80 @@ def check(
     brief: Annotated[
         bool, typer.Option("--brief", help="Only the verdict and the four answers.")
     ] = False,
-    parts: Annotated[
-        Path | None, typer.Option(help="A file of your own parts, laid over the drawer.")
+    fix: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--fix",
+            metavar="ID",
+            help="Mend a finding in the file, then check it again; 'all-safe' mends every finding "
+            "whose mending brings no new one to stop. 'undo' takes it back.",
+        ),
     ] = None,
+    effects: Annotated[
+        bool,
+        typer.Option(
+            "--effects/--no-effects", help="Work out what mending each finding would change."
+        ),
+    ] = True,
+    parts: PartsOption = None,
 ) -> None:
     """Say how loud, how long, how hot and how safe a build is.
 
     Exit code: 0 fine or mind, 1 something must stop, 2 the file cannot be used.
     """
+    if fix:
+        from boomwright.cli.mend import mend_file
+
+        raise typer.Exit(mend_file(file, fix, json=json, parts=parts))
     from boomwright.cli.check import check_file
 
-    raise typer.Exit(check_file(file, json=json, full=full, brief=brief, parts=parts))
+    raise typer.Exit(
+        check_file(file, json=json, full=full, brief=brief, effects=effects, parts=parts)
+    )
+
+
+@app.command()
+def undo(
+    file: FileArgument,
+    redo: Annotated[
+        bool, typer.Option("--redo", help="Put back what was last taken back.")
+    ] = False,
+    json: JsonOption = False,
+) -> None:
+    """Take the last mending of a build file back."""
+    from boomwright.cli.mend import undo_file
+
+    undo_file(file, redo=redo, json=json)
+
+
+@app.command()
+def compare(
+    first: Annotated[Path, typer.Argument(metavar="A", help="A build file.")],
+    second: Annotated[Path, typer.Argument(metavar="B", help="Another one.")],
+    json: JsonOption = False,
+    parts: PartsOption = None,
+) -> None:
+    """Say what differs between two builds, in the file and in the outcome."""
+    from boomwright.cli.compare import compare_files
+
+    compare_files(first, second, json=json, parts=parts)
+
+
+@app.command()
+def explain(
+    what: Annotated[
+        str, typer.Argument(metavar="WHAT", help="A finding's id or a quantity; none lists them.")
+    ] = "",
+    file: Annotated[
+        Path | None, typer.Option("--of", metavar="FILE", help="A build, for its own numbers.")
+    ] = None,
+    json: JsonOption = False,
+    parts: PartsOption = None,
+) -> None:
+    """Show the law, equation, source and numbers behind a finding or a figure."""
+    from boomwright.cli.explain import explain_what
+
+    explain_what(what, file=file, json=json, parts=parts)
 
 
 @app.command()
@@ -92,9 +158,7 @@ def drawer(
     kind: Annotated[str, typer.Argument(metavar="KIND", help="Kind of part.")] = "",
     part: Annotated[str, typer.Argument(metavar="PART", help="Name of a part.")] = "",
     json: JsonOption = False,
-    parts: Annotated[
-        Path | None, typer.Option(help="A file of your own parts, laid over the drawer.")
-    ] = None,
+    parts: PartsOption = None,
 ) -> None:
     """Look into the parts drawer: its kinds, the parts of a kind, or one part."""
     from boomwright.cli.drawer import show_drawer

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import typer
+from rich.table import Table
+from rich.text import Text
 
 from boomwright.build.drawer import Drawer, load_drawer
 from boomwright.build.edit import with_values
 from boomwright.build.locate import Path
 from boomwright.build.read import parse_build
 from boomwright.build.starts import start_names, start_text, start_title
+from boomwright.cli.show import console
 from boomwright.errors import BuildFileError
 
 __all__ = ["asked_text"]
@@ -81,8 +84,13 @@ def _alike(drawer: Drawer, kind: str, now: str) -> dict[str, str]:
 def _choice(question: str, offered: dict[str, str], default: str) -> str:
     typer.echo(f"\n{question}")
     names = list(offered)
+    table = Table(box=None, padding=(0, 2, 0, 0), show_header=False)
+    table.add_column(justify="right", no_wrap=True)
+    table.add_column(no_wrap=True)
+    table.add_column()
     for number, name in enumerate(names, start=1):
-        typer.echo(f"  {number:3}  {name:28} {offered[name]}"[:79])
+        table.add_row(str(number), name, Text(offered[name], style="dim"))
+    console().print(table)
     while True:
         answer = str(typer.prompt("Number or name", default=default)).strip()
         if answer in offered:
