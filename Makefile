@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint docs clean
+.PHONY: demo test lint docs bench clean
 
 demo: $(STAMP)
 	@$(BIN)/python scripts/demo.py
@@ -20,10 +20,15 @@ lint: $(VENV)/.installed-test
 	$(BIN)/ruff format
 	$(BIN)/mypy
 
-docs: $(STAMP)
+docs: $(VENV)/.installed-docs
 	$(BIN)/python scripts/write_docs.py
 	$(BIN)/python scripts/write_nomenclature.py
 	$(BIN)/python scripts/draw_pictures.py
+	$(BIN)/mkdocs build --strict --quiet
+	@echo "the pages are in site/index.html"
+
+bench: $(VENV)/.installed-test
+	$(BIN)/python benchmarks/run.py
 
 clean:
 	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis
@@ -34,6 +39,10 @@ $(BIN)/python:
 $(STAMP): $(BIN)/python pyproject.toml
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
 	@touch $@
+
+$(VENV)/.installed-docs: $(BIN)/python pyproject.toml
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable ".[docs]"
+	@touch $@ $(STAMP)
 
 $(VENV)/.installed-test: $(BIN)/python pyproject.toml
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable ".[test,lint]"

@@ -28,6 +28,7 @@ __all__ = ["amplifier_outcomes", "driver_outcomes"]
 
 _NAN = Range(np.nan, np.nan, np.nan)
 _CLAIM_DISTORTION = 0.1
+_LEAST_INPUT = 1e-4
 
 
 def amplifier_outcomes(
@@ -117,8 +118,10 @@ def _input(plan: Plan, part: Amplifier, run: Run, mine: slice, loudest: int) -> 
         part.name, "input_pad", part.input_pad
     )
     limit = input_sensitivity(peak, gain_db=gain[:, 0])
-    if not plan.build.receiver:
+    # A board whose supply gives way swings nowhere, and then no input is too much or too little.
+    if not plan.build.receiver or limit[0] <= 0:
         return range_of(limit), _NAN
+    limit = np.maximum(limit, _LEAST_INPUT)
     receiver = plan.build.receiver[0]
     output = plan.take(receiver.name, "output", receiver.output)[:, 0]
     return range_of(limit), range_of(gain_excess_db(output, limit) + np.zeros_like(peak))

@@ -22,6 +22,7 @@ __all__ = [
     "AmplifierOutcome",
     "Curve",
     "DriverOutcome",
+    "Influence",
     "Outcome",
     "OutputOutcome",
     "ParkedOutcome",
@@ -266,6 +267,41 @@ class ParkedOutcome:
 
 
 @dataclass(frozen=True)
+class Influence:
+    """How far what is not known of one input widens the answers.
+
+    Parameters
+    ----------
+    part, field : str
+        Name of the part and of its field.
+    kind, basis : str
+        Kind of quantity, and what its value rests on.
+    low, likely, high : str
+        Its range, as printed.
+    spread : float
+        Width of the range over the likely value; over one unit for decibels and temperatures.
+    shares : dict of str to float
+        Share of the spread of each answer that follows it, 0 to 1: ``long`` (time as wanted),
+        ``loud`` (clean level), ``hot`` (hottest part flat out). Shares in the noise are left out.
+    """
+
+    part: str
+    field: str
+    kind: str
+    basis: str
+    low: str
+    likely: str
+    high: str
+    spread: float
+    shares: dict[str, float]
+
+    @property
+    def greatest(self) -> float:
+        """Its share of the answer that it widens most."""
+        return max(self.shares.values(), default=0.0)
+
+
+@dataclass(frozen=True)
 class Outcome:
     """A build after physics.
 
@@ -287,6 +323,8 @@ class Outcome:
         Air left in the cabinet [m³]; ``nan`` without one.
     settled : bool
         Whether every moment had a solution; where not, a load asks more than its feed can give.
+    influences : tuple of Influence
+        Inputs that are not known for certain and widen an answer, the greatest share first.
     """
 
     name: str
@@ -298,6 +336,7 @@ class Outcome:
     parked: ParkedOutcome
     volume_net: Range
     settled: bool
+    influences: tuple[Influence, ...] = ()
 
     def scenario(self, key: str) -> ScenarioOutcome:
         """A scenario by its key; KeyError if it does not apply to this build."""

@@ -3,13 +3,34 @@
 from __future__ import annotations
 
 import zlib
+from dataclasses import dataclass
 
 import numpy as np
 
 from boomwright.build.quantities import Quantity
 from boomwright.physics.arrays import Floats
 
-__all__ = ["Draws"]
+__all__ = ["Draws", "Taken"]
+
+
+@dataclass(frozen=True, eq=False)
+class Taken:
+    """A quantity that has been drawn.
+
+    Parameters
+    ----------
+    part, field : str
+        Name of the part and of its field.
+    quantity : Quantity
+        Likely value and range [SI].
+    values : array (versions, 1)
+        Values [SI], likely one first.
+    """
+
+    part: str
+    field: str
+    quantity: Quantity
+    values: Floats
 
 
 class Draws:
@@ -42,11 +63,17 @@ class Draws:
             raise ValueError(f"count of versions must be 0 or more, got {count}")
         self.count = count
         self.seed = seed
+        self._taken: dict[tuple[str, str], Taken] = {}
 
     @property
     def versions(self) -> int:
         """Versions in all, the likely one included."""
         return self.count + 1
+
+    @property
+    def taken(self) -> tuple[Taken, ...]:
+        """Every uncertain quantity taken so far, in the order of the first time."""
+        return tuple(self._taken.values())
 
     def uniform(self, part: str, field: str) -> Floats:
         """Stratified draws between 0 and 1 for a quantity, shape (count,)."""
@@ -72,6 +99,13 @@ class Draws:
         """
         if quantity.certain or self.count == 0:
             return np.full((1, 1), quantity.likely)
+        known = self._taken.get((part, field))
+        if known is None or known.quantity != quantity:
+            known = Taken(part, field, quantity, self._drawn(part, field, quantity))
+            self._taken[part, field] = known
+        return known.values
+
+    def _drawn(self, part: str, field: str, quantity: Quantity) -> Floats:
         chance = self.uniform(part, field)
         below = 1.0 - np.sqrt(np.clip(2.0 * chance, 0.0, 1.0))
         above = 1.0 - np.sqrt(np.clip(2.0 * (1.0 - chance), 0.0, 1.0))
@@ -80,4 +114,7 @@ class Draws:
             quantity.likely - (quantity.likely - quantity.low) * below,
             quantity.likely + (quantity.high - quantity.likely) * above,
         )
-        return np.concatenate([[quantity.likely], drawn])[:, np.newaxis]
+        values = np.concatenate([[quantity.likely], drawn])[:, np.newaxis]
+        # Every taker sees the same array, so none may write into it.
+        values.flags.writeable = False
+        return values

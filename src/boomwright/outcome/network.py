@@ -14,8 +14,7 @@ import numpy as np
 from boomwright.outcome.plan import AmplifierNumbers, NodeNumbers, Plan
 from boomwright.physics.amplifier import supply_power, swing_peak
 from boomwright.physics.arrays import Floats
-from boomwright.physics.clipped_programme import clipped_mean_abs, clipped_mean_square
-from boomwright.physics.converter import converter_input_power
+from boomwright.physics.clipped_programme import clipped_means
 from boomwright.physics.linear import linear_input_current, stepped_down_output
 from boomwright.physics.programme import Programme
 
@@ -24,9 +23,10 @@ __all__ = ["Drive", "Moment", "collapsed", "solve_moment"]
 _SWEEPS = 90
 _SETTLED = 1e-9
 _LEAST_VOLTS = 0.3
+# A sweep that leaves less than this of the way shrinks steadily.
+_STEADY = 1 / 3
 # Louder than this over the clip point nobody listens; it bounds what a wish can draw.
 _OVERDRIVE = 2.0
-_RESISTIVE_SHARE = 0.5
 
 Mode = Literal["music", "peak", "silent"]
 
@@ -126,11 +126,16 @@ def solve_moment(
     """
     count = len(plan.nodes)
     currents: list[Floats] = list(guess.currents) if guess else [np.zeros_like(emf)] * count
-    inputs: list[Floats] = list(guess.inputs) if guess else [emf] * count
-    outputs: list[Floats] = list(guess.outputs) if guess else [emf] * count
+    inputs: list[Floats] = [emf] * count
+    outputs: list[Floats] = [emf] * count
     knob = np.full_like(emf, np.inf)
     terminal, sound, settled = emf, _Sound(drive.volts, [], [], knob), False
     total = _sum_of(plan.children[-1], currents, emf)
+    if guess:
+        # The guess's currents meet this moment's volts first: its own volts would tell the first
+        # sweep that nothing has moved, and the second that everything rings.
+        terminal = np.maximum(emf - total * resistance, _LEAST_VOLTS)
+        inputs, outputs = _sweep_down(plan, terminal, currents)
     share, last = np.ones_like(emf), np.zeros_like(emf)
     for sweep in range(_SWEEPS):
         sound = _Sound(drive.volts, [], [], sound.knob)
@@ -138,15 +143,17 @@ def solve_moment(
         move = total_wanted - total
         share = _step_share(share, move, last, terminal=terminal, resistance=resistance)
         last = move
-        currents = [old + share * (new - old) for old, new in zip(currents, wanted, strict=True)]
+        before = currents
+        currents = [old + share * (new - old) for old, new in zip(before, wanted, strict=True)]
         total = _sum_of(plan.children[-1], currents, emf)
         terminal_new = np.maximum(emf - total * resistance, _LEAST_VOLTS)
         inputs_new, outputs = _sweep_down(plan, terminal_new, currents)
-        moves = [np.max(np.abs(new - old)) for new, old in zip(inputs_new, inputs, strict=True)]
-        moves.append(np.max(np.abs(terminal_new - terminal)))
+        at_rest = sweep > 0 and _still(terminal_new, terminal)
+        settled = (
+            at_rest and all(map(_still, inputs_new, inputs)) and all(map(_still, currents, before))
+        )
         inputs, terminal = inputs_new, terminal_new
-        if sweep and max(moves) < _SETTLED:
-            settled = True
+        if settled:
             break
     found = Moment(
         terminal=terminal,
@@ -167,24 +174,34 @@ def collapsed(moment: Moment) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
     return np.asarray(moment.terminal <= _LEAST_VOLTS)
 
 
+def _still(new: Floats, old: Floats) -> bool:
+    return bool(np.abs(new - old).max() < _SETTLED)
+
+
 def _step_share(
     share: Floats, move: Floats, last: Floats, *, terminal: Floats, resistance: Floats
 ) -> Floats:
     """Share of the way to the wanted currents that a sweep goes.
 
-    Less where the currents swing to and fro without dying out, and never so far that a weak source
-    loses more than half of its volts at once: what a board takes at full volts would knock it out,
-    though it settles lower down.
+    Where sweeps shrink steadily, as far as the secant through the two last ones points. Less where
+    the currents swing to and fro without dying out, and never so far that a weak source loses more
+    than half of its volts at once: what a board takes at full volts would knock it out, though it
+    settles lower down.
     """
-    rings = (move * last < 0) & (np.abs(move) > 0.5 * np.abs(last))
-    share = np.where(rings, 0.5 * share, np.minimum(1.3 * share, 1.0))
+    size, before = np.abs(move), np.abs(last)
+    rings = (move * last < 0) & (size > 0.5 * before)
+    onward = np.where(rings, 0.5 * share, np.minimum(1.3 * share, 1.0))
+    steady = size < _STEADY * before
+    share = np.where(steady, share * last / np.where(steady, last - move, 1.0), onward)
     most = 0.5 * terminal / np.maximum(resistance * move, 1e-12)
     return np.where(terminal > _LEAST_VOLTS, np.minimum(share, most), 1.0)
 
 
 def _sum_of(places: tuple[int, ...], currents: list[Floats], like: Floats) -> Floats:
-    total = np.zeros_like(like)
-    for place in places:
+    if not places:
+        return np.zeros_like(like)
+    total = currents[places[0]]
+    for place in places[1:]:
         total = total + currents[place]
     return total
 
@@ -197,21 +214,23 @@ def _sweep_up(
     heard: dict[int, _Sound] = {}
     for place in range(len(plan.nodes) - 1, -1, -1):
         node = plan.nodes[place]
-        fed = _sum_of(plan.children[place], wanted, inputs[place])
         if node.amplifier is not None:
             heard[place] = _Sound(drive.volts, [], [], sound.knob)
             wanted[place] = _amplifier_current(
                 node.amplifier, inputs[place], drive, plan.programme, heard[place]
             )
         elif node.rail is not None:
+            fed = _sum_of(plan.children[place], wanted, inputs[place])
             wanted[place] = _rail_current(node, inputs[place], outputs[place], fed)
         elif node.kind == "usb":
             wanted[place] = np.broadcast_to(node.current * drive.phone, inputs[place].shape)
         else:
-            wanted[place] = fed + node.current
+            wanted[place] = node.current + _sum_of(plan.children[place], wanted, inputs[place])
     sound.volts, sound.knob = np.full((2, *drive.volts.shape), np.inf)
     for place in sorted(heard):
-        sound.knob = np.minimum(sound.knob, heard[place].knob)
+        # A board alone is its own first to clip, and knows it from this sweep, not from the last.
+        if len(heard) > 1:
+            sound.knob = np.minimum(sound.knob, heard[place].knob)
         sound.mean_squares += heard[place].mean_squares
         sound.peaks += heard[place].peaks
         sound.volts = np.minimum(sound.volts, heard[place].volts)
@@ -228,21 +247,19 @@ def _sweep_down(
         feed = terminal if node.node.parent < 0 else outputs[node.node.parent]
         volts = np.maximum(feed - currents[place] * node.lead, _LEAST_VOLTS)
         inputs.append(volts)
+        if node.lossless:
+            outputs.append(volts)
+            continue
         if node.rail is None:
-            outputs.append(
-                np.maximum(volts - currents[place] * node.series - node.drop, _LEAST_VOLTS)
-            )
-        elif node.rail.linear:
-            outputs.append(
-                stepped_down_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
-            )
+            given = volts - currents[place] * node.series - node.drop
         elif node.rail.boost:
-            outputs.append(np.broadcast_to(node.rail.voltage, volts.shape))
+            given = np.broadcast_to(node.rail.voltage, volts.shape)
         else:
-            outputs.append(
-                stepped_down_output(volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout)
+            given = stepped_down_output(
+                volts, voltage_set=node.rail.voltage, dropout=node.rail.dropout
             )
-    return inputs, [np.maximum(volts, _LEAST_VOLTS) for volts in outputs]
+        outputs.append(np.maximum(given, _LEAST_VOLTS))
+    return inputs, outputs
 
 
 def _rail_current(node: NodeNumbers, volts: Floats, output: Floats, fed: Floats) -> Floats:
@@ -251,14 +268,7 @@ def _rail_current(node: NodeNumbers, volts: Floats, output: Floats, fed: Floats)
         raise ValueError(f"{node.name} is no rail")
     if rail.linear:
         return linear_input_current(fed, current_ground=rail.ground_current)
-    power = converter_input_power(
-        output * fed,
-        power_idle=rail.idle_power,
-        resistive_share=_RESISTIVE_SHARE,
-        efficiency_peak=rail.efficiency,
-        power_rated=rail.power_rated,
-    )
-    return power / volts
+    return rail.loss.input_power(output * fed) / volts
 
 
 def _amplifier_current(
@@ -270,24 +280,34 @@ def _amplifier_current(
     board that drops out and comes back within a sweep has no settled moment.
     """
     crest = 10 ** (programme.crest_factor_db / 20)
-    peaks = [
-        swing_peak(
-            volts,
-            rail_share=amplifier.rail_share,
-            voltage_loss=amplifier.voltage_loss,
-            resistance_output=amplifier.output_resistance,
-            load=output.load,
-            current_limit=amplifier.current_max,
+    twins = amplifier.twins
+    peaks: list[Floats] = []
+    for place, output in enumerate(amplifier.outputs):
+        peaks.append(
+            peaks[twins[place]]
+            if twins[place] < place
+            else swing_peak(
+                volts,
+                rail_share=amplifier.rail_share,
+                voltage_loss=amplifier.voltage_loss,
+                resistance_output=amplifier.output_resistance,
+                load=output.load,
+                current_limit=amplifier.current_max,
+            )
         )
-        for output in amplifier.outputs
-    ]
     power = amplifier.idle_power + np.zeros_like(volts)
     if peaks:
         lowest = np.minimum.reduce(peaks)
         asked = np.where(drive.flat_out, np.minimum(lowest / crest, sound.knob), drive.volts)
         sound.knob = lowest / crest
         sound.volts = np.minimum(asked, _OVERDRIVE * lowest / crest)
-    for output, peak in zip(amplifier.outputs, peaks, strict=True):
+    drawn: list[Floats] = []
+    for place, (output, peak) in enumerate(zip(amplifier.outputs, peaks, strict=True)):
+        sound.peaks.append(peak)
+        if twins[place] < place:
+            sound.mean_squares.append(sound.mean_squares[twins[place]])
+            drawn.append(drawn[twins[place]])
+            continue
         if drive.mode == "silent":
             mean_abs = mean_square = np.zeros_like(volts)
         elif drive.mode == "peak":
@@ -295,20 +315,22 @@ def _amplifier_current(
         else:
             # Silence has no crest; any clip level will do for it.
             rms = np.maximum(sound.volts, 1e-12)
-            mean_abs = rms * clipped_mean_abs(programme, peak / rms) * np.sqrt(output.share)
-            mean_square = rms**2 * clipped_mean_square(programme, peak / rms)
+            mean_abs, mean_square = clipped_means(programme, peak / rms)
+            mean_abs = rms * mean_abs * np.sqrt(output.share)
+            mean_square = rms**2 * mean_square
         sound.mean_squares.append(mean_square)
-        sound.peaks.append(peak)
         share = 1.0 if drive.mode == "peak" else amplifier.rail_share
-        power = power + supply_power(
-            supply_voltage=volts,
-            rail_share=share,
-            switching=amplifier.switching,
-            load=output.load,
-            resistance_output=amplifier.output_resistance,
-            mean_abs=mean_abs,
-            mean_square=mean_square * (1.0 if drive.mode == "peak" else output.share),
-            power_idle=0.0,
-            loss_switching=amplifier.loss_switching,
+        drawn.append(
+            supply_power(
+                supply_voltage=volts,
+                rail_share=share,
+                switching=amplifier.switching,
+                load=output.load,
+                resistance_output=amplifier.output_resistance,
+                mean_abs=mean_abs,
+                mean_square=mean_square * (1.0 if drive.mode == "peak" else output.share),
+                power_idle=0.0,
+                loss_switching=amplifier.loss_switching,
+            )
         )
-    return power / volts
+    return sum(drawn, power) / volts

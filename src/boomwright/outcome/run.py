@@ -18,6 +18,7 @@ from boomwright.outcome.data import (
 )
 from boomwright.outcome.discharge import ENDINGS, Run, own_powers, run_down
 from boomwright.outcome.draws import Draws
+from boomwright.outcome.influence import influences
 from boomwright.outcome.loudness import asked_volts, level_where_wanted, wanted_level_at_1m
 from boomwright.outcome.network import Drive, Moment, solve_moment
 from boomwright.outcome.parked import parked_outcome
@@ -65,13 +66,14 @@ def run_build(
         flat_out=np.array([scenario.level == "flat-out" for scenario in scenarios]),
         phone=np.array([float(scenario.phone) for scenario in scenarios]),
     )
-    run = run_down(plan, scenarios, drive)
+    wide = plan.widened(len(scenarios))
+    run = run_down(wide, scenarios, drive)
     ambient = temperatures(plan, scenarios)
     battery = source_battery(plan, ambient) if build.battery else None
     resistance = _resistance(plan, battery)
     powers = own_powers(plan, run.start, resistance)
     warmth = warmth_of(plan, run.start, powers, ambient)
-    peaks = _at_peak(plan, run.start, resistance, drive), _at_peak(plan, run.end, resistance, drive)
+    peaks = _at_peak(wide, run.start, resistance, drive), _at_peak(wide, run.end, resistance, drive)
     wanted = [scenario.key for scenario in scenarios].index("wanted")
     loudest = [scenario.key for scenario in scenarios].index("flat-out")
     return Outcome(
@@ -89,7 +91,25 @@ def run_build(
             range_of(_column(net_volume_of(build, plan.draws), plan, 0)) if build.cabinet else _NAN
         ),
         settled=run.settled and all(moment.settled for moment in peaks),
+        influences=influences(plan.draws, _answers(plan, scenarios, run, warmth)),
     )
+
+
+def _answers(
+    plan: Plan, scenarios: tuple[Scenario, ...], run: Run, warmth: Warmth
+) -> dict[str, Floats]:
+    """How long, how loud and how hot over the versions, as the verdict asks it."""
+    keys = [scenario.key for scenario in scenarios]
+    wanted, loudest = keys.index("wanted"), keys.index("flat-out")
+    hottest = keys.index("flat-out+phone") if "flat-out+phone" in keys else loudest
+    found = {
+        "long": _column(run.duration, plan, wanted),
+        "loud": _column(_clean_level(plan, run.start), plan, loudest),
+    }
+    spots = [_column(spot, plan, hottest) for spot in warmth.hottest if spot is not None]
+    if spots:
+        found["hot"] = max(spots, key=lambda spot: float(spot[0]))
+    return found
 
 
 def _resistance(plan: Plan, battery: Battery | None) -> Floats:

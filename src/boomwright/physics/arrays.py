@@ -63,7 +63,7 @@ def above_zero(value: FloatsLike, what: str, unit: str = "") -> Floats:
     ValueError: load: got 0 Ω, must be above 0 Ω
     """
     numbers = floats(value)
-    if not np.all(numbers > 0.0):
+    if not (numbers > 0.0).all():
         raise ValueError(_refused(numbers, what, unit, "above 0"))
     return numbers
 
@@ -99,7 +99,7 @@ def not_negative(value: FloatsLike, what: str, unit: str = "") -> Floats:
     ValueError: power: got -2 W, must be 0 W or more
     """
     numbers = floats(value)
-    if not np.all(numbers >= 0.0):
+    if not (numbers >= 0.0).all():
         raise ValueError(_refused(numbers, what, f"{unit} or more", "0", shown=unit))
     return numbers
 

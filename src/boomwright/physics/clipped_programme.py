@@ -12,6 +12,7 @@ __all__ = [
     "OVERDRIVE_MAX",
     "clipped_mean_abs",
     "clipped_mean_square",
+    "clipped_means",
     "rms_for_clipped_mean_square",
     "share_clipped",
 ]
@@ -61,8 +62,7 @@ def clipped_mean_abs(programme: Programme, clip: FloatsLike) -> Floats:
     >>> round(float(clipped_mean_abs(load_programmes()["sine"], float("inf"))), 2)
     0.9
     """
-    index, past, share, slope = _piece(programme, clip)
-    return floats(programme.mean_abs_below[index] + past * (share + 0.5 * slope * past))
+    return clipped_means(programme, clip)[0]
 
 
 def clipped_mean_square(programme: Programme, clip: FloatsLike) -> Floats:
@@ -104,10 +104,52 @@ def clipped_mean_square(programme: Programme, clip: FloatsLike) -> Floats:
     >>> round(float(clipped_mean_square(load_programmes()["pop"], float("inf"))), 9)
     1.0
     """
-    index, past, share, slope = _piece(programme, clip)
-    start = programme.levels[index]
-    cubic = start * share + past * (0.5 * (start * slope + share) + past * slope / 3.0)
-    return floats(programme.mean_square_below[index] + 2.0 * past * cubic)
+    return clipped_means(programme, clip)[1]
+
+
+def clipped_means(programme: Programme, clip: FloatsLike) -> tuple[Floats, Floats]:
+    """Mean of the rectified programme and its mean square, both hard-clipped.
+
+    The two of `clipped_mean_abs` and `clipped_mean_square` for one look into the table.
+
+    Parameters
+    ----------
+    programme : Programme
+        The programme.
+    clip : float or array, any shape
+        Level of clipping over the root mean square [1], 0 or above, may be infinite.
+
+    Returns
+    -------
+    mean_abs, mean_square : tuple of array, same shape
+        Over the unclipped root mean square and its square [1].
+
+    Raises
+    ------
+    ValueError
+        If a clip is below 0.
+
+    Notes
+    -----
+    Integrals of P(|x| > t) and of 2 t P(|x| > t) from 0 to c, exact for a P that is straight
+    between its levels.
+
+    References
+    ----------
+    .. [1] W. Feller, An Introduction to Probability Theory and Its Applications, vol. 2, Wiley,
+       1971, moments from tails (from memory).
+
+    Examples
+    --------
+    >>> from boomwright.physics.programme import load_programmes
+    >>> [round(float(mean), 2) for mean in clipped_means(load_programmes()["sine"], float("inf"))]
+    [0.9, 1.0]
+    """
+    index, start, past, share, slope = _piece(programme, clip)
+    bent = slope * past
+    mean_abs = programme.mean_abs_below.take(index) + past * (share + 0.5 * bent)
+    cubic = start * share + past * (0.5 * (start * slope + share) + bent / 3.0)
+    return mean_abs, programme.mean_square_below.take(index) + 2.0 * past * cubic
 
 
 def share_clipped(programme: Programme, clip: FloatsLike) -> Floats:
@@ -149,7 +191,7 @@ def share_clipped(programme: Programme, clip: FloatsLike) -> Floats:
     >>> round(float(share_clipped(load_programmes()["sine"], 1.0)), 2)
     0.5
     """
-    _, past, share, slope = _piece(programme, clip)
+    _, _, past, share, slope = _piece(programme, clip)
     return np.where(floats(clip) >= programme.levels[-1], 0.0, share + slope * past)
 
 
@@ -228,14 +270,14 @@ def rms_for_clipped_mean_square(
 
 def _piece(
     programme: Programme, clip: FloatsLike
-) -> tuple[NDArray[np.intp], Floats, Floats, Floats]:
-    """Piece of the table that a clip falls in: index, way into it, share at its start, slope."""
+) -> tuple[NDArray[np.intp], Floats, Floats, Floats, Floats]:
+    """Piece that a clip falls in: index, level at its start, way into it, share there, slope."""
     level = not_negative(clip, "clip")
     levels, exceedance = programme.levels, programme.exceedance
     level = np.minimum(level, levels[-1])
     index = np.minimum(np.searchsorted(levels, level, side="right") - 1, levels.size - 2)
-    slope = np.diff(exceedance) / np.diff(levels)
-    return index, level - levels[index], exceedance[index], slope[index]
+    start = levels.take(index)
+    return index, start, level - start, exceedance.take(index), programme.slopes.take(index)
 
 
 def _clip_for_share(programme: Programme, share: Floats) -> Floats:

@@ -2,26 +2,90 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats, not_negative
 
 __all__ = [
+    "ConverterLoss",
     "boost_input_current",
     "converter_efficiency",
     "converter_heat",
     "converter_input_power",
+    "converter_loss",
     "converter_peak_power",
 ]
 
 
-def _loss_terms(
+@dataclass(frozen=True)
+class ConverterLoss:
+    """Terms of a converter's loss p0 + p1 P + p2 P² that no load changes.
+
+    Parameters
+    ----------
+    constant : array
+        p0 [W].
+    linear : array
+        p1 [1].
+    square : array
+        p2 [1/W].
+    """
+
+    constant: Floats
+    linear: Floats
+    square: Floats
+
+    def input_power(self, power_out: FloatsLike) -> Floats:
+        """Input power for a power delivered, both [W]; ValueError if that is below 0."""
+        load = not_negative(power_out, "power delivered", "W")
+        return self.constant + load * (1.0 + self.linear + self.square * load)
+
+
+def converter_loss(
+    *,
     power_idle: FloatsLike,
     resistive_share: FloatsLike,
     efficiency_peak: FloatsLike,
     power_rated: FloatsLike,
-) -> tuple[Floats, Floats, Floats]:
-    """Constant, linear and square-law term of the loss: p0 [W], p1 [1], p2 [1/W]."""
+) -> ConverterLoss:
+    """Terms of a switching converter's loss, whatever it delivers.
+
+    For a module that meets many loads; `converter_input_power` tells the law.
+
+    Parameters
+    ----------
+    power_idle, resistive_share, efficiency_peak, power_rated : float or array
+        As in `converter_input_power` [W], [1], [1], [W].
+
+    Returns
+    -------
+    ConverterLoss
+        Of the broadcast shape.
+
+    Raises
+    ------
+    ValueError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    p2 is the root of P_rated (1 - s) p2 + 2 s sqrt(p0 p2) = s (1/eta - 1), and
+    p1 = 1/eta - 1 - 2 sqrt(p0 p2).
+
+    References
+    ----------
+    .. [1] Derived from the law in `converter_input_power`.
+
+    Examples
+    --------
+    >>> loss = converter_loss(
+    ...     power_idle=0.1, resistive_share=0.5, efficiency_peak=0.9, power_rated=15.0
+    ... )
+    >>> round(float(loss.input_power(5.0)), 2)
+    5.56
+    """
     idle, share = not_negative(power_idle, "idle power", "W"), floats(resistive_share)
     best, rated = floats(efficiency_peak), above_zero(power_rated, "rated power", "W")
     for value, what, wrong in (
@@ -39,7 +103,7 @@ def _loss_terms(
     root = np.where(under > 0.0, c / np.where(under > 0.0, under, 1.0), 0.0)
     # Rounding alone could leave a linear term of -1e-18.
     linear = np.maximum(0.0, least - 2.0 * np.sqrt(idle) * root)
-    return idle, linear, root * root
+    return ConverterLoss(idle, linear, root * root)
 
 
 def converter_input_power(
@@ -99,11 +163,12 @@ def converter_input_power(
     >>> round(float(converter_input_power(5.0, **module)), 2)
     5.56
     """
-    load = not_negative(power_out, "power delivered", "W")
-    constant, linear, square = _loss_terms(
-        power_idle, resistive_share, efficiency_peak, power_rated
-    )
-    return constant + load * (1.0 + linear + square * load)
+    return converter_loss(
+        power_idle=power_idle,
+        resistive_share=resistive_share,
+        efficiency_peak=efficiency_peak,
+        power_rated=power_rated,
+    ).input_power(power_out)
 
 
 def converter_peak_power(
@@ -146,8 +211,13 @@ def converter_peak_power(
     ...     power_idle=0.1, resistive_share=0.5, efficiency_peak=0.9, power_rated=15.0)), 2)
     4.68
     """
-    constant, _, square = _loss_terms(power_idle, resistive_share, efficiency_peak, power_rated)
-    constant, square = np.broadcast_arrays(constant, square)
+    loss = converter_loss(
+        power_idle=power_idle,
+        resistive_share=resistive_share,
+        efficiency_peak=efficiency_peak,
+        power_rated=power_rated,
+    )
+    constant, square = np.broadcast_arrays(loss.constant, loss.square)
     curved = square > 0.0
     peak = np.sqrt(constant / np.where(curved, square, 1.0))
     return np.where(curved, peak, np.where(constant > 0.0, np.inf, 0.0))

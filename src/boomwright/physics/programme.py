@@ -58,10 +58,15 @@ class Programme:
     status: str
     source: str
 
-    @property
+    @cached_property
     def crest_factor_db(self) -> float:
         """Peak over root mean square [dB]."""
         return float(20.0 * np.log10(self.levels[-1]))
+
+    @cached_property
+    def slopes(self) -> Floats:
+        """Fall of the share of time from each level to the next, over their distance [1]."""
+        return floats(np.diff(self.exceedance) / np.diff(self.levels))
 
     @cached_property
     def mean_abs_below(self) -> Floats:

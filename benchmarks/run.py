@@ -1,0 +1,224 @@
+"""Every figure of speed that Boomwright claims, measured on this machine, written as one page.
+
+Run by ``make bench``. Commands and functions are timed in turn, again and again, and what counts is
+the median of the ratios within each turn: a machine that is busy, slow or throttled weighs on both
+sides alike.
+"""
+
+from __future__ import annotations
+
+import datetime
+import os
+import platform
+import shutil
+import statistics
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT))
+
+from benchmarks.timing import Process, median_ratio, processes_in_turn, seconds_in_turn  # noqa: E402
+
+PAGE = ROOT / "docs" / "benchmarks.md"
+REPEATS = 9
+EXAMPLE = "examples/market-stall.toml"
+WORST = "examples/first-attempt.toml"
+CASES = 1000
+
+Row = tuple[str, str, str, str]
+
+
+@dataclass(frozen=True)
+class Aim:
+    """A limit, and whether a reading must stay below it or reach it."""
+
+    limit: float
+    unit: str
+    below: bool = True
+
+    def row(self, what: str, value: float) -> Row:
+        """Line of the first table."""
+        met = value <= self.limit if self.below else value >= self.limit
+        asked = f"{'at most' if self.below else 'at least'} {self.limit:g}{self.unit}"
+        return what, f"{shown(value)}{self.unit}", asked, "met" if met else "**missed**"
+
+
+def shown(value: float) -> str:
+    """Value to two significant digits, whole where it is large."""
+    return f"{value:.0f}" if value >= 100 else f"{float(f'{value:.2g}'):g}"
+
+
+def milliseconds(seconds: Sequence[float]) -> str:
+    """Median and range of some readings."""
+    low, middle, high = (
+        shown(1e3 * value) for value in (min(seconds), statistics.median(seconds), max(seconds))
+    )
+    return f"{middle} ms ({low} to {high})"
+
+
+def command_rows() -> tuple[list[Row], list[tuple[str, str]]]:
+    """Whole commands against the time to import NumPy."""
+    boomwright = shutil.which("boomwright", path=Path(sys.executable).parent)
+    if boomwright is None:
+        raise SystemExit("the command boomwright is not installed beside this Python")
+    bare = "python -c 'import numpy'"
+    commands = {
+        bare: [sys.executable, "-c", "import numpy"],
+        "boomwright --help": [boomwright, "--help"],
+        f"boomwright check {EXAMPLE}": [boomwright, "check", EXAMPLE],
+        f"boomwright check {WORST} --no-effects": [boomwright, "check", WORST, "--no-effects"],
+        f"boomwright check {WORST}": [boomwright, "check", WORST],
+    }
+    found = processes_in_turn(commands, repeats=REPEATS)
+    times = {
+        name: median_ratio(process.seconds, found[bare].seconds) for name, process in found.items()
+    }
+    aims = dict(zip(list(commands)[1:], (1.5, 8.0, 8.0, None), strict=True))
+    rows = [
+        Aim(limit, " ×").row(f"`{name}`, over `{bare}`", times[name])
+        for name, limit in aims.items()
+        if limit is not None
+    ]
+    rows.append(Aim(150.0, " MB").row("most memory held by a check", _most(found, list(aims)[1:])))
+    details = [
+        (
+            f"`{name}`",
+            f"{milliseconds(process.seconds)}, {shown(times[name])} ×, {process.megabytes:.0f} MB",
+        )
+        for name, process in found.items()
+    ]
+    return rows, details
+
+
+def _most(found: dict[str, Process], names: list[str]) -> float:
+    return max(found[name].megabytes for name in names)
+
+
+def battery_rows() -> tuple[list[Row], list[tuple[str, str]]]:
+    """An hour of music on one cell, ours and PyBaMM's."""
+    import numpy as np
+    from benchmarks.battery_hour import STEPS, music_current, our_hour, their_hour
+
+    current = music_current()
+    theirs = their_hour(current)
+    apart = float(np.max(np.abs(theirs() - our_hour(current, cases=1)[:, 0])))
+    found = seconds_in_turn(
+        {
+            "theirs": theirs,
+            "one": lambda: our_hour(current, cases=1),
+            "many": lambda: our_hour(current, cases=CASES),
+        },
+        repeats=REPEATS,
+    )
+    one = median_ratio(found["theirs"], found["one"])
+    each = CASES * median_ratio(found["theirs"], found["many"])
+    rows = [
+        Aim(1.0, " ×", below=False).row("battery hour, one cell: times as fast as PyBaMM", one),
+        Aim(50.0, " ×", below=False).row(
+            f"battery hour, {CASES:,} cells at once: each times as fast as PyBaMM's one", each
+        ),
+    ]
+    details = [
+        (f"PyBaMM, Thevenin circuit, {STEPS:,} s", milliseconds(found["theirs"])),
+        (f"ours, {STEPS:,} steps of one second", milliseconds(found["one"])),
+        (f"ours, {CASES:,} cells at once", milliseconds(found["many"])),
+        ("greatest difference of the terminal volts", f"{1e6 * apart:.1f} µV"),
+    ]
+    return rows, details
+
+
+def run_rows() -> tuple[list[Row], list[tuple[str, str]]]:
+    """Full coupled runs: battery, leads, rails, amplifier, drivers and heat from full to empty."""
+    from boomwright.build.read import read_build
+    from boomwright.outcome.run import run_build
+
+    build = read_build(ROOT / EXAMPLE)
+    runs: dict[str, Callable[[], object]] = {
+        "one": lambda: run_build(build, versions=0),
+        "check": lambda: run_build(build),
+        "many": lambda: run_build(build, versions=CASES - 1),
+    }
+    found = seconds_in_turn(runs, repeats=REPEATS)
+    versions = {"one": 1, "check": run_build(build).versions, "many": CASES}
+    details = []
+    for name, seconds in found.items():
+        rate = versions[name] / statistics.median(seconds)
+        details.append(
+            (
+                f"{versions[name]:,} version{'s' * (versions[name] > 1)} of the build at once",
+                f"{milliseconds(seconds)}: {shown(rate)} versions a second",
+            )
+        )
+    gain = CASES * median_ratio(found["one"], found["many"])
+    details.append((f"one of {CASES:,} over one alone", f"{shown(gain)} × as fast"))
+    return [], details
+
+
+def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Rows as Markdown."""
+    lines = [head, ["---"] * len(head), *rows]
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines)
+
+
+def page() -> str:
+    """The whole page; commands first, before anything heavy is loaded here."""
+    parts = [command_rows(), battery_rows(), run_rows()]
+    import numpy
+    import pybamm
+
+    rows = [row for part, _ in parts for row in part]
+    commands, battery, runs = (details for _, details in parts)
+    today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
+    machine = f"{os.cpu_count()} processors ({platform.machine()})"
+    versions = (
+        f"Python {platform.python_version()}, NumPy {numpy.__version__}, "
+        f"PyBaMM {pybamm.__version__}"
+    )
+    detail = ("what", "median (least to greatest)")
+    return f"""<!-- Written by benchmarks/run.py; run `make bench`, do not edit this page. -->
+
+# How fast it is
+
+Measured on {today}: {machine}, {versions}.
+Each figure is a median of {REPEATS} turns after one that does not count. In a turn everything is
+run once, one after the other, and ratios are taken within a turn, so that a busy machine weighs on
+both sides alike. `make bench` measures anew.
+
+{table(("what", "measured", "aim", ""), rows)}
+
+## Whole commands
+
+From the start of the process to its end, the output thrown away; its most memory beside it.
+`--no-effects` leaves out what mending each finding would change, which takes a run of its own for
+each.
+
+{table(("command", "median (least to greatest), over NumPy, memory"), commands)}
+
+## A battery under music
+
+One cell for an hour, its current changing every second, through `battery_step` and `battery_emf`;
+beside it the same open-circuit volts, resistances and current in PyBaMM, model and solver made
+beforehand. PyBaMM takes the current as straight between the seconds; ours holds its mean.
+
+{table(detail, battery)}
+
+## The coupled run
+
+`{EXAMPLE}` from full to empty in all its ways of use, with every lead,
+rail, amplifier and driver, its heat, its shelf time and its ranges.
+
+{table(detail, runs)}
+"""
+
+
+def main() -> None:
+    """Measure and write the page."""
+    PAGE.write_text(page(), encoding="utf-8")
+    print(f"written: {PAGE.relative_to(ROOT)}")
+
+
+if __name__ == "__main__":
+    main()
