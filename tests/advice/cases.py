@@ -10,6 +10,7 @@ from typing import Any
 import tomlkit
 
 from boomwright.advice.finding import Finding
+from boomwright.advice.mend import mended_text
 from boomwright.advice.rules import Case, all_rules
 from boomwright.build.drawer import load_drawer
 from boomwright.build.read import parse_build
@@ -158,26 +159,7 @@ def only(rule_id: str, text: str) -> Finding:
 def mended(text: str, finding: Finding) -> str:
     """A build file's text after the edits that a finding offers."""
     assert finding.fix is not None, f"{finding.id} offers no edit"
-    document: dict[str, Any] = tomlkit.parse(text)
-    for change in finding.fix.changes:
-        table = _table_of(document, change.part, change.kind)
-        if change.value is None:
-            table.pop(change.key, None)
-        else:
-            table[change.key] = change.value
-    return tomlkit.dumps(document)
-
-
-def _table_of(document: dict[str, Any], name: str, kind: str) -> Any:
-    """Table of a part by the name that the build gives it."""
-    for key, content in document.items():
-        for index, table in enumerate(content if isinstance(content, list) else [content]):
-            usual = f"{key}-{index + 1}" if index else key
-            if isinstance(table, dict) and table.get("name", usual) == name:
-                return table
-    assert kind, f"no part is called {name}"
-    document[kind] = tomlkit.table()
-    return document[kind]
+    return mended_text(text, finding.fix, drawer=load_drawer(), file="case.toml")
 
 
 def first_attempt_is_caught(rule_id: str, level: str, where: str, fragment: str) -> None:

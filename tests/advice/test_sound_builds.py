@@ -32,4 +32,4 @@ SOUND = {
 @pytest.mark.parametrize("name", SOUND)
 def test_no_rule_finds_fault_with_a_sound_build(name: str) -> None:
     found = [item for rule in all_rules() for item in rule.findings(case_of(SOUND[name]))]
-    assert [(item.id, item.where, item.says) for item in found] == []
+    assert [(item.id, item.where, item.says) for item in found if item.level != "fine"] == []

@@ -190,7 +190,7 @@ def test_basis_sets_the_width(basis, below, above):
 
 @pytest.mark.parametrize(
     ("basis", "below", "above"),
-    [("measured", 0, 0), ("label", 1, 1), ("claim", 3, 0), ("typical", 2, 2), ("guess", 4, 4)],
+    [("measured", 0.5, 0.5), ("label", 1, 1), ("claim", 3, 0), ("typical", 2, 2), ("guess", 4, 4)],
 )
 @pytest.mark.parametrize(("kind", "unit"), [("decibel", "dB"), ("temperature", "°C")])
 def test_level_and_temperature_widen_by_steps(kind, unit, basis, below, above):

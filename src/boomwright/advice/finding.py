@@ -100,7 +100,7 @@ class Finding:
     id : str
         Name of the rule.
     level : str
-        ``mind`` or ``stop``.
+        ``mind`` or ``stop``; ``fine`` for advice that is no fault.
     question : str
         Which of the four answers it belongs to.
     where : str

@@ -11,13 +11,17 @@ from boomwright.advice.rules import Case, all_rules
 from boomwright.build.drawer import Drawer, load_drawer
 from boomwright.build.model import Build
 from boomwright.build.quantities import format_hours, format_quantity
-from boomwright.outcome.data import Outcome, Range
+from boomwright.outcome.data import Outcome, Range, ScenarioOutcome
 
 __all__ = ["Verdict", "judge"]
 
 
 _SILICON_ENDS = 473.15
 """No silicon part works above this [K]; a hotter figure only says how far off it is."""
+
+
+_DEAD_VOLTS = 0.5
+"""Volts at a part below which nothing in the box works [V]."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +72,8 @@ def judge(build: Build, outcome: Outcome, *, drawer: Drawer | None = None) -> Ve
         _how_hot(outcome, level_of("hot")),
         _how_safe(findings, level_of("safe")),
     )
-    return Verdict(worst([finding.level for finding in findings]), answers, tuple(findings))
+    levels = [finding.level for finding in findings] + [answer.level for answer in answers]
+    return Verdict(worst(levels), answers, tuple(findings))
 
 
 def _how_loud(build: Build, outcome: Outcome, level: Level) -> Answer:
@@ -87,6 +92,8 @@ def _how_loud(build: Build, outcome: Outcome, level: Level) -> Answer:
 
 def _how_long(build: Build, outcome: Outcome, level: Level) -> Answer:
     wanted = outcome.wanted
+    if _gave_way(wanted):
+        return _no_figure("long")
     hours = format_hours(wanted.duration.likely)
     if np.isinf(wanted.duration.likely):
         return Answer("long", level, "no limit", "runs from a supply", wanted.duration, "time")
@@ -108,6 +115,8 @@ def _how_hot(outcome: Outcome, level: Level) -> Answer:
         else "flat-out"
     )
     loud = outcome.scenario(key)
+    if _gave_way(loud):
+        return _no_figure("hot")
     spots = [part for part in loud.parts if not np.isnan(part.junction.likely)]
     if not spots:
         air = format_quantity(loud.air.likely, "temperature")
@@ -123,9 +132,22 @@ def _how_hot(outcome: Outcome, level: Level) -> Answer:
     return Answer("hot", level, headline, detail, hottest.junction, "temperature")
 
 
+def _gave_way(scenario: ScenarioOutcome) -> bool:
+    """Whether the likely source cannot hold its load up, so that currents and heat mean nothing."""
+    return any(part.volts_in.likely < _DEAD_VOLTS for part in scenario.parts)
+
+
+def _no_figure(question: Question) -> Answer:
+    nothing = Range(np.nan, np.nan, np.nan)
+    detail = "the parts ask for more than their source can give; mend that first"
+    return Answer(question, "stop", "no figure: the supply gives way", detail, nothing, "ratio")
+
+
 def _how_safe(findings: list[Finding], level: Level) -> Answer:
     stops = sum(finding.level == "stop" for finding in findings)
     minds = sum(finding.level == "mind" for finding in findings)
-    headline = f"{stops} to stop, {minds} to mind" if findings else "nothing to stop or to mind"
+    headline = (
+        f"{stops} to stop, {minds} to mind" if stops or minds else "nothing to stop or to mind"
+    )
     first = next((finding.says for finding in findings if finding.question == "safe"), "")
     return Answer("safe", level, headline, first, Range(stops, stops, stops), "ratio")

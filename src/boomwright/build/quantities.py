@@ -66,6 +66,9 @@ BASES: dict[str, Basis] = {
 }
 """The bases a value may name. Widths are common practice, no source."""
 
+_STEPS = {"guess": 4.0, "claim": 3.0, "typical": 2.0, "label": 1.0, "measured": 0.5}
+"""Width of levels [dB] and temperatures [K] by basis; common practice, no source."""
+
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _VALUE = re.compile(rf"^({_NUMBER})\s*((?:[dD][bB] ?\(A\)|[^\d\s±\[\]()+.,-][^±\[\]()]*?)?)\s*$")
 _SHORT_FORM = re.compile(r"^(\d+)([RkMunpm\u00b5\u03bc])(\d+)$")
@@ -265,7 +268,7 @@ def _limits(
         return likely - width, likely + width
     if kind.offset or kind.si == "dB":
         # A share of a level or of a temperature has no meaning; decibels widen by a fixed step.
-        step = {"guess": 4.0, "claim": 3.0, "typical": 2.0, "label": 1.0}.get(basis, 0.0)
+        step = _STEPS.get(basis, 0.0)
         return likely - step, likely + (0.0 if basis == "claim" else step)
     size = abs(likely)
     return likely - BASES[basis].below * size, likely + BASES[basis].above * size

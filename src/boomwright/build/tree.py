@@ -119,7 +119,20 @@ def tree_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:
         else:
             continue
         problems.append((paths[name], problem))
+    problems += _charger_problems(values, kinds)
     return _whole_problems(values) + problems + _driver_problems(values)
+
+
+def _charger_problems(
+    values: Mapping[str, Any], kinds: Mapping[str, str]
+) -> list[tuple[Path, Problem]]:
+    """A charging lead that joins a part nobody knows: it would pass for one without a fuse."""
+    charger = values.get("charger")
+    joins = charger.get("through", "") if isinstance(charger, dict) else ""
+    if not isinstance(joins, str) or not joins or joins in kinds:
+        return []
+    problem = Problem("joins an unknown part", got=repr(joins), hint=nearest(joins, [*kinds]))
+    return [(("charger", "through"), problem)]
 
 
 def _whole_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import math
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.padding import Padding
+from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
 
@@ -14,7 +19,11 @@ from boomwright.advice.judge import Verdict
 from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.outcome.data import Outcome, Range
 
-__all__ = ["MARKS", "console", "print_verdict"]
+if TYPE_CHECKING:
+    from boomwright.advice.effects import Effect
+    from boomwright.build.edit import Edit
+
+__all__ = ["MARKS", "Steps", "console", "edit_table", "mark", "print_verdict", "steps_shown"]
 
 MARKS: dict[Level, tuple[str, str]] = {
     "fine": ("●", "green"),
@@ -25,12 +34,15 @@ MARKS: dict[Level, tuple[str, str]] = {
 
 _QUESTIONS = {"loud": "how loud", "long": "how long", "hot": "how hot", "safe": "how safe"}
 _WIDTH = 80
+_PATIENCE = 1.0
+_NAMED = 3
+"""How many findings one line names before it only counts the rest."""
 
 _ENDINGS = {
     "cutoff": "cutoff opens",
     "protection": "pack's board opens",
     "lock-out": "too few volts",
-    "floor": "battery ruined",
+    "floor": "at its floor volts",
     "empty": "battery empty",
     "none": "no end",
 }
@@ -50,8 +62,58 @@ def mark(level: Level) -> Text:
     return Text(f"{sign} {level}", style=colour)
 
 
+class Steps:
+    """Steps of a longer work, shown as a bar on a terminal once it has taken a second."""
+
+    def __init__(self, total: int | None) -> None:
+        self._total, self._done, self._begun = total, 0, time.monotonic()
+        self._bar: Progress | None = None
+        self._task = TaskID(0)
+
+    def step(self, says: str) -> None:
+        """Tell that the next step begins."""
+        if self._bar is None and time.monotonic() - self._begun > _PATIENCE:
+            screen = Console(stderr=True)
+            if screen.is_terminal:
+                columns = (TextColumn("{task.description:28}"), BarColumn(), TimeElapsedColumn())
+                self._bar = Progress(*columns, console=screen, transient=True)
+                self._task = self._bar.add_task(says, total=self._total)
+                self._bar.start()
+        if self._bar is not None:
+            self._bar.update(self._task, description=says, completed=self._done)
+        self._done += 1
+
+    def end(self) -> None:
+        """Take the bar away."""
+        if self._bar is not None:
+            self._bar.stop()
+
+
+@contextmanager
+def steps_shown(total: int | None) -> Iterator[Steps]:
+    """Steps that are shown while the block runs.
+
+    Parameters
+    ----------
+    total : int or None
+        How many there are, None where nobody knows.
+    """
+    steps = Steps(total)
+    try:
+        yield steps
+    finally:
+        steps.end()
+
+
 def print_verdict(
-    screen: Console, verdict: Verdict, outcome: Outcome, *, name: str, file: str, brief: bool
+    screen: Console,
+    verdict: Verdict,
+    outcome: Outcome,
+    *,
+    name: str,
+    file: str,
+    brief: bool,
+    effects: Mapping[int, Effect] | None = None,
 ) -> None:
     """Print the four answers, the run and the findings.
 
@@ -67,6 +129,8 @@ def print_verdict(
         Name of the build and its file.
     brief : bool
         Only the four answers.
+    effects : mapping of int to Effect, optional
+        What mending a finding would change, by the finding's place in the verdict.
     """
     head = Table.grid(expand=True)
     head.add_column()
@@ -90,9 +154,13 @@ def print_verdict(
         return
     screen.print()
     screen.print(_runs(outcome))
-    for finding in verdict.findings:
+    for place, finding in enumerate(verdict.findings):
         screen.print()
         _print_finding(screen, finding)
+        effect = (effects or {}).get(place)
+        if effect is not None:
+            words = _effect_words(finding, effect, fix_name(finding, verdict.findings))
+            screen.print(Padding(Text(words, style="dim"), (0, 0, 0, 8)))
 
 
 def _runs(outcome: Outcome) -> Table:
@@ -136,3 +204,72 @@ def _print_finding(screen: Console, finding: Finding) -> None:
     body = [Text(finding.says), Text(finding.why, style="dim"), Text(f"→ {finding.do}")]
     for paragraph in body:
         screen.print(Padding(paragraph, (0, 0, 0, 8)))
+
+
+def fix_name(finding: Finding, findings: Sequence[Finding]) -> str:
+    """What ``--fix`` calls a finding: its id, with its part where several have that id."""
+    several = sum(other.id == finding.id for other in findings) > 1
+    return f"{finding.id}@{finding.where}" if several else finding.id
+
+
+def _effect_words(finding: Finding, effect: Effect, name: str) -> str:
+    """One line on what mending a finding would change."""
+    shifts = [
+        f"{_QUESTIONS[shift.question]} {before} → {after}"
+        for shift in effect.answers
+        if shift.question != "safe"
+        and (before := _value(shift.before, shift.kind))
+        != (after := _value(shift.after, shift.kind))
+    ]
+    also = [gone.id for gone in effect.goes if gone.id != finding.id]
+    brings = [f"{come.id} ({come.level})" for come in effect.comes]
+    parts = [", ".join(shifts)] if shifts else []
+    if also:
+        parts.append(f"also mends {_listed(also)}")
+    if brings:
+        parts.append(f"brings {_listed(brings)}")
+    does = (
+        f"helped, not mended, by --fix {name}"
+        if effect.leaves(finding)
+        else f"mended by --fix {name}"
+    )
+    return does + (f": {'; '.join(parts)}" if parts else "")
+
+
+def _listed(names: Sequence[str]) -> str:
+    names = list(dict.fromkeys(names))
+    shown = ", ".join(names[:_NAMED])
+    return f"{shown} and {len(names) - _NAMED} more" if len(names) > _NAMED else shown
+
+
+def _value(value: float, kind: str) -> str:
+    if math.isnan(value):
+        return "unknown"
+    if kind == "time":
+        return format_hours(value)
+    if kind == "decibel":
+        return f"{value:.0f} dB(A)"
+    if kind == "temperature":
+        return format_quantity(float(round(value)), kind)
+    return format_quantity(value, kind)
+
+
+def edit_table(edits: Sequence[Edit]) -> Table:
+    """Edits of a file as lines: where, which key, the old value and the new one."""
+    table = Table(box=None, padding=(0, 2, 0, 0), show_header=False)
+    table.add_column(justify="right", no_wrap=True, style="dim")
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    for edit in edits:
+        if edit.after is None:
+            change = Text(f"{_plain(edit.before)} taken out")
+        elif edit.before is None:
+            change = Text(f"new: {_plain(edit.after)}")
+        else:
+            change = Text(f"{_plain(edit.before)} → {_plain(edit.after)}")
+        table.add_row(f"line {edit.line}" if edit.line else "", edit.key, change)
+    return table
+
+
+def _plain(value: object) -> str:
+    return str(value).lower() if isinstance(value, bool) else str(value)

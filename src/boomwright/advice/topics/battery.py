@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from boomwright.advice.finding import Change, Figure, Fix, Level
 from boomwright.advice.rules import Case, Says, rule
+from boomwright.advice.swaps import larger_battery, larger_supply
 from boomwright.advice.terms import busiest, in_amps, in_hours, in_volts, percent, source_peak
+from boomwright.build.power import Battery
 from boomwright.build.quantities import format_quantity
 from boomwright.outcome.data import Range, ScenarioOutcome
 from boomwright.physics.chemistry import end_voltage
@@ -15,6 +17,19 @@ __all__: list[str] = []
 
 _HOURS_LOST = 0.7
 """Share of the wanted hours below which the wish has failed; common practice, no source."""
+
+_AT_ONCE = 60.0
+"""A run that short is none [s]."""
+
+_STOPS = {
+    "cutoff": "the cutoff opens at once",
+    "protection": "the pack's board opens at once",
+    "lock-out": "a board or converter gets fewer volts than it works from",
+    "floor": "the battery falls below what it stands as soon as the music starts",
+    "empty": "the battery is empty from the start",
+    "none": "nothing plays",
+}
+"""Ending of a run in words."""
 
 _LARGER = 3.0
 """A battery that many times larger is no longer the same box; common practice, no source."""
@@ -138,6 +153,19 @@ def hours_short(case: Case) -> Iterator[Says]:
     label = battery.capacity.likely * battery.strings
     charge = label * wish / max(run.duration.low, 60.0)
     shorter = _hours_sure(run.duration.low)
+    if run.duration.likely < _AT_ONCE:
+        yield Says(
+            level,
+            battery.name,
+            f"It does not play at all where {in_hours(wish)} are wanted: {_STOPS[run.ending]}.",
+            "A box that stops at once has a fault of its own; a larger battery does not mend it.",
+            "Mend that first, then look at the hours again.",
+            (
+                Figure("hours as wanted, likely", run.duration.likely, "time"),
+                Figure("hours wanted", wish, "time"),
+            ),
+        )
+        return
     yield Says(
         level,
         battery.name,
@@ -198,7 +226,16 @@ def board_trips(case: Case) -> Iterator[Says]:
                 Figure(f"{what} current", flows.likely, "current"),
                 Figure(f"board {does}", limit.likely, "current"),
             ),
+            larger_battery(case, lambda pack: _board_holds(pack, peak, busiest(case).amps)),
         )
+
+
+def _board_holds(pack: Battery, peak: Range, average: Range) -> bool:
+    """Whether a pack's protection board surely lets currents pass."""
+    trip, lasting = pack.protection_trip, pack.protection_continuous
+    return (trip is None or peak.high <= trip.low) and (
+        lasting is None or average.high <= lasting.low
+    )
 
 
 @rule(
@@ -210,7 +247,8 @@ def board_trips(case: Case) -> Iterator[Says]:
 def supply_limit(case: Case) -> Iterator[Says]:
     """A supply asked for more than its current limit."""
     supply = case.build.supply
-    if supply is None:
+    # What is asked of a supply that is pulled down altogether is no figure; `unsettled` says so.
+    if supply is None or not case.outcome.settled:
         return
     limit, average = supply.current_limit, busiest(case).amps
     peak = source_peak(case)
@@ -233,6 +271,7 @@ def supply_limit(case: Case) -> Iterator[Says]:
             Figure("peak", peak.likely, "current"),
             Figure("limit of the supply", limit.likely, "current"),
         ),
+        larger_supply(case, max(peak.likely, average.high)),
     )
 
 
@@ -266,4 +305,5 @@ def too_small(case: Case) -> Iterator[Says]:
             Figure("charge", capacity, "charge"),
             Figure("times its charge an hour", rate, "ratio"),
         ),
+        larger_battery(case, lambda pack: pack.capacity.likely * pack.strings >= needed),
     )

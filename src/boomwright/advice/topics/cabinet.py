@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from boomwright.advice.finding import Figure
+from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
+from boomwright.advice.swaps import larger_cabinet
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.room import gross_volume_of
 from boomwright.outcome.speakers import USUAL_QMS
@@ -54,6 +55,7 @@ def box_too_small(case: Case) -> Iterator[Says]:
             f"a hump of {hump:.0f} dB at {shown(outcome.box_fc, 'frequency', digits=2)}, and "
             "little below it."
         )
+        fix: Fix | None = None
         if own < _GOOD:
             needed = driver.count * float(
                 closed_box_volume(
@@ -65,6 +67,8 @@ def box_too_small(case: Case) -> Iterator[Says]:
                 "drivers; wadding helps a little."
             )
             figures = (*figures, Figure("air wanted", needed, "volume"))
+            if case.build.cabinet is not None:
+                fix = larger_cabinet(case, needed + gross_volume_of(case.build.cabinet) - air)
         else:
             do = (
                 f"No closed box tames a driver with a Q of {own:.1f} of its own: open the back or "
@@ -77,6 +81,7 @@ def box_too_small(case: Case) -> Iterator[Says]:
             "Trapped air is a spring: too little of it makes the bass one loud note.",
             do,
             numbers=figures,
+            fix=fix,
         )
 
 
@@ -123,6 +128,7 @@ def box_leaks(case: Case) -> Iterator[Says]:
         "Seal every joint, cable hole and driver rim with foam strip or putty; a strip of paper at "
         "the gap must not move while a bass tone plays.",
         numbers=(Figure("air in the box", air, "volume"),),
+        fix=Fix("seal it", (Change(cabinet.name, "leaks", "tight"),)),
     )
 
 
@@ -157,6 +163,7 @@ def things_do_not_fit(case: Case) -> Iterator[Says]:
             Figure("air left", case.outcome.volume_net.likely, "volume"),
             Figure("share taken", share, "share"),
         ),
+        fix=larger_cabinet(case, 2 * share * gross),
     )
 
 

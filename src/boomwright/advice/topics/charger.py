@@ -29,6 +29,11 @@ def _pack_charge(battery: Battery) -> float:
     return battery.capacity.likely * battery.strings
 
 
+def _pushes_nothing(case: Case, charger: Charger) -> bool:
+    """Whether a charger stays below the volts of the empty battery."""
+    return charger.voltage.high < case.outcome.source.volts_floor
+
+
 def _fitting(case: Case) -> str | None:
     """Charger of the drawer that suits the battery, the fastest that is still gentle."""
     battery, chemistry = case.build.battery, case.chemistry
@@ -59,6 +64,18 @@ def _take(case: Case, name: str) -> tuple[str, Fix | None]:
     old = ("voltage", "current", "made_for", "limits_voltage", "keyed")
     changes = (Change(name, "part", part), *(Change(name, key, None) for key in old))
     return f"{advice}, such as the drawer part {part}.", Fix(f"Use {part}.", changes)
+
+
+def _faster(case: Case, charger: Charger) -> Fix | None:
+    """Edit for a charger that suits and fills the battery within a day, where there is one."""
+    name, battery = _fitting(case), case.build.battery
+    if name is None or battery is None:
+        return None
+    part = case.drawer.part("charger", name)
+    if not isinstance(part, Charger) or part.current.likely <= charger.current.likely:
+        return None
+    slow = _EXTRA * _pack_charge(battery) / part.current.likely > _SLOW
+    return None if slow else _take(case, charger.name)[1]
 
 
 @rule(
@@ -121,6 +138,19 @@ def voltage(case: Case) -> Iterator[Says]:
             f"{in_volts(held)}."
         )
         yield Says("stop", charger.name, says, harm, advice, figures, fix)
+    elif _pushes_nothing(case, charger):
+        floor = case.outcome.source.volts_floor
+        yield Says(
+            "stop",
+            charger.name,
+            f"The charger reaches {in_volts(ends)}, and this battery has {in_volts(floor)} even "
+            "when it is empty: no current flows into it.",
+            "It never gets charged; joined to half of its cells instead, such a charger fills "
+            "those alone, and the others are ruined at the next discharge.",
+            advice,
+            (*figures, Figure("empty battery", floor, "voltage")),
+            fix,
+        )
     elif ends < _TOO_LOW[family] * held:
         says = (
             f"The charger ends at {in_volts(ends)}; this battery is full only at {in_volts(held)}."
@@ -194,6 +224,8 @@ def no_limit(case: Case) -> Iterator[Says]:
     found, charger = rechargeable(case), case.build.charger
     if found is None or charger is None or charger.limits_voltage:
         return
+    if _pushes_nothing(case, charger):
+        return
     if found[1] == "nimh" and charger.made_for == "nimh":
         return
     held = case.outcome.source.volts_charging
@@ -224,7 +256,7 @@ def no_limit(case: Case) -> Iterator[Says]:
 def current(case: Case) -> Iterator[Says]:
     """Charge current against the battery's size."""
     found, charger, chemistry = rechargeable(case), case.build.charger, case.chemistry
-    if found is None or charger is None or chemistry is None:
+    if found is None or charger is None or chemistry is None or _pushes_nothing(case, charger):
         return
     charge = _pack_charge(found[0])
     usual, most = chemistry.charge_current or 0.1, chemistry.charge_current_high or 0.25
@@ -247,6 +279,7 @@ def current(case: Case) -> Iterator[Says]:
             "Charged too fast the battery heats up, gasses or loses life.",
             f"Take a charger of {good}.",
             figures,
+            _take(case, charger.name)[1],
         )
     elif takes > _SLOW:
         yield Says(
@@ -257,4 +290,5 @@ def current(case: Case) -> Iterator[Says]:
             "A battery that is needed again before it is full stays half empty for good.",
             f"Take a charger of {good}.",
             figures,
+            _faster(case, charger),
         )

@@ -27,6 +27,9 @@ def while_playing(case: Case) -> Iterator[Says]:
     found, charger = rechargeable(case), case.build.charger
     if found is None or charger is None or not charger.while_playing:
         return
+    # A charger that stays below the empty battery's volts takes no part in the music.
+    if charger.voltage.high < case.outcome.source.volts_floor:
+        return
     draw, gives = case.outcome.wanted.amps.likely, charger.current.likely
     empties = draw > gives
     yield Says(

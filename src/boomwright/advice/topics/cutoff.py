@@ -7,6 +7,12 @@ from math import isclose
 
 from boomwright.advice.finding import Change, Figure, Fix, Level
 from boomwright.advice.rules import Case, Says, rule
+from boomwright.advice.swaps import (
+    guard_amplifiers,
+    sparing_cutoff,
+    stronger_cutoff,
+    usual_cutoff,
+)
 from boomwright.advice.terms import in_amps, in_hours, in_volts, overloaded, percent
 from boomwright.build.audio import Amplifier
 from boomwright.build.power import Cutoff
@@ -24,23 +30,14 @@ _CUSTOM: dict[str, tuple[float, float]] = {
 """Volts per cell at which a cutoff is usually set to open and to close; typical of class, from
 memory."""
 
-_BOARDS = {
-    ("lead-flooded", 6): "lead-12v-latching",
-    ("lead-agm", 6): "lead-12v-latching",
-    ("lead-agm", 3): "lead-6v-latching",
-    ("lifepo4", 4): "lfp-4s-latching",
-    ("li-ion-nmc", 3): "li-ion-3s-latching",
-    ("li-ion-nmc", 4): "li-ion-4s-latching",
-    ("nimh", 10): "nimh-10s-latching",
-}
-"""Cutoff of the drawer by chemistry and cells."""
-
 _UNUSED = 0.25
 _RECOVERED = 1.03
+_AT_ONCE = 60.0
 _BASS = 0.5
 _DRAIN_SHARE = 0.1
 _FORGOTTEN = 14 * 86400.0
 _DRAIN_LEAST = 2e-3
+_DRAIN_SMALL = 10e-3
 _LABEL_SPREAD = 0.03
 """How far a threshold lies from what its label says; typical of class, from memory."""
 
@@ -91,7 +88,8 @@ def missing(case: Case) -> Iterator[Says]:
         return
     lock_out = min(item.supply_min.likely for item in case.build.amplifier)
     lasts = lock_out >= floor and not any(case.has_upstream(name, "rail") for name in open_loads)
-    part = _BOARDS.get((battery.chemistry, battery.cells))
+    usual = usual_cutoff(case)
+    part = usual.name if usual else None
     off = _advised(case)[0]
     # What the amplifier leaves running empties lithium to where it may not be charged again.
     lithium = battery.chemistry in {"lifepo4", "li-ion-nmc"}
@@ -114,9 +112,7 @@ def missing(case: Case) -> Iterator[Says]:
             Figure("amplifier gives up at", lock_out, "voltage"),
             Figure("usual cutoff", off, "voltage"),
         ),
-        Fix(f"Add the cutoff {part}.", (Change("cutoff", "part", part, kind="cutoff"),))
-        if part
-        else None,
+        guard_amplifiers(case, open_loads),
     )
 
 
@@ -226,7 +222,10 @@ def chatters(case: Case) -> Iterator[Says]:
         if cutoff.latching:
             continue
         on = cutoff.on or cutoff.off
-        runs = case.outcome.scenarios
+        # A run that ends at once leaves a full battery, whose volts say nothing.
+        runs = [run for run in case.outcome.scenarios if run.duration.likely > _AT_ONCE]
+        if not runs:
+            continue
         soon = max((run.rebound_soon for run in runs), key=lambda item: item.likely)
         later = max((run.rebound for run in runs), key=lambda item: item.likely)
         at_once = on.likely <= max(soon.likely, cutoff.off.likely)
@@ -265,7 +264,7 @@ def on_above_full(case: Case) -> Iterator[Says]:
     full, charging = case.outcome.source.volts_full, case.outcome.source.volts_charging
     for cutoff in case.build.cutoff:
         on = cutoff.on
-        if on is None or cutoff.latching or (highest := _threshold(on)[1]) <= full.low:
+        if on is None or cutoff.latching or (highest := _threshold(on)[1]) <= full.likely:
             continue
         never = on.likely > charging
         advised = min(_advised(case)[1], 0.97 * full.low)
@@ -347,6 +346,7 @@ def rating(case: Case) -> Iterator[Says]:
             why="An overloaded contact welds shut and then no longer protects; a transistor "
             "overheats.",
             do="Take one rated {need} or more.",
+            fix=stronger_cutoff(case, cutoff),
         )
 
 
@@ -366,7 +366,7 @@ def drains(case: Case) -> Iterator[Says]:
     for cutoff in case.build.cutoff:
         share = run.energy[cutoff.name] / total if total > 0 else 0.0
         empty = left / max(cutoff.drain_off.likely, 1e-9)
-        if share > _DRAIN_SHARE:
+        if share > _DRAIN_SHARE and cutoff.drain_on.likely > _DRAIN_SMALL:
             yield Says(
                 "mind",
                 cutoff.name,
@@ -378,6 +378,7 @@ def drains(case: Case) -> Iterator[Says]:
                     Figure("taken while closed", cutoff.drain_on.likely, "current"),
                     Figure("share of the energy", share, "share"),
                 ),
+                sparing_cutoff(case, cutoff),
             )
         switched = case.has_upstream(cutoff.name, "switch")
         switch = "Turn the switch off" if switched else "Put a switch ahead of it and turn it off"
@@ -393,4 +394,5 @@ def drains(case: Case) -> Iterator[Says]:
                     Figure("taken while open", cutoff.drain_off.likely, "current"),
                     Figure("time to empty", empty, "time"),
                 ),
+                sparing_cutoff(case, cutoff),
             )

@@ -118,8 +118,29 @@ def fuse_missing(case: Case) -> Iterator[Says]:
                 Figure("greatest average", flows.likely, "current"),
                 Figure("fuse", rating, "current"),
             ),
-            _add_fuse(case, rating, size) if alone else None,
+            _add_fuse(case, rating, size) if alone else _own_fuse(case, part, rating, size),
         )
+
+
+def _own_fuse(case: Case, part: Fed, rating: float, size: float) -> Fix:
+    """Edit that puts a fuse of its own ahead of one part, and thick enough wire behind it."""
+    name = f"{part.name}-fuse"
+    behind = [
+        node.part
+        for node in case.tree
+        if not case.has_upstream(node.part.name, "rail")
+        and part in (node.part, *(above.part for above in case.upstream(node.part.name)))
+    ]
+    thin = [item for item in behind if open_air_amps(item.lead.area.likely) < _BLADE_GATE * rating]
+    changes = (
+        Change(name, "rating", f"{rating:g} A", kind="fuse"),
+        *((Change(name, "distance", "10 cm", kind="fuse"),) if case.place(part.fed_by) < 0 else ()),
+        Change(name, "lead", f"{max(size, 1.5e-6) * 1e6:g} mm², 0.1 m", kind="fuse"),
+        Change(name, "fed_by", part.fed_by, kind="fuse"),
+        Change(part.name, "fed_by", name),
+        *(wires.changes if (wires := thicker(thin, size)) else ()),
+    )
+    return Fix(f"Give {part.name} a fuse of its own of {rating:g} A.", changes)
 
 
 def _add_fuse(case: Case, rating: float, size: float) -> Fix:
@@ -218,10 +239,20 @@ def fuse_too_small(case: Case) -> Iterator[Says]:
                 Figure("peak current", max(peak, amps), "current"),
                 Figure("fuse rating", rating, "current"),
             ),
-            Fix(f"Fit {better:g} A.", (Change(fuse.name, "rating", f"{better:g} A"),))
-            if safe
-            else None,
+            _larger_fuse(fuse, better, leads, amps) if better > rating else None,
         )
+
+
+def _larger_fuse(fuse: Fuse, rating: float, leads: list[Fed], amps: float) -> Fix:
+    """Edit that gives a fuse another rating, and wire that stands it."""
+    passes = _gate(fuse) * rating
+    thin = [part for part in leads if open_air_amps(part.lead.area.likely) < passes]
+    guarded = (size for size in WIRE_SIZES if open_air_amps(size) >= passes)
+    size = max(next(guarded, WIRE_SIZES[-1]), size_for(amps) or WIRE_SIZES[-1])
+    wires = thicker(thin, size)
+    says = f"Fit {rating:g} A" + (f" and {wire_named(size)} behind it." if wires else ".")
+    changes = (Change(fuse.name, "rating", f"{rating:g} A"), *(wires.changes if wires else ()))
+    return Fix(says, changes)
 
 
 @rule(
@@ -285,7 +316,7 @@ def branch_fuse(case: Case) -> Iterator[Says]:
         if rating <= _BRANCH * limit:
             continue
         lasting = fuse_minimum(most_amps(case, thin.name).high, kind="blade")
-        own = float(next_rating(lasting, kind="blade"))
+        own = max(float(next_rating(lasting, kind="blade")), _fuse_for(case, thin.name))
         yield Says(
             "mind",
             part.name,
@@ -299,4 +330,5 @@ def branch_fuse(case: Case) -> Iterator[Says]:
                 Figure("thin wire bundled", limit, "current"),
                 Figure("own fuse", own, "current"),
             ),
+            _own_fuse(case, thin, own, _size_behind(own, most_amps(case, thin.name).likely)),
         )

@@ -47,7 +47,7 @@ def _warmest_use(case: Case) -> ScenarioOutcome:
 )
 def amplifier_cooks(case: Case) -> Iterator[Says]:
     """Junction of each board in its hottest use against its limit."""
-    for board in case.build.amplifier:
+    for board in case.build.amplifier if case.outcome.settled else ():
         use = _hottest_use(case, board.name)
         part, limit = use.part(board.name), board.junction_max.likely
         hot = part.junction
@@ -105,6 +105,9 @@ def amplifier_cooks(case: Case) -> Iterator[Says]:
 )
 def box_hot(case: Case) -> Iterator[Says]:
     """Air in the box after hours of its warmest use."""
+    # Where volts and amps do not fit together the heat is no figure; `unsettled` says so.
+    if not case.outcome.settled:
+        return
     use = _warmest_use(case)
     air, battery = use.air.likely, case.build.battery
     worst = use.air.high
@@ -210,7 +213,7 @@ def touch_hot(case: Case) -> Iterator[Says]:
 def plastic_soft(case: Case) -> Iterator[Says]:
     """Air in a plastic box against the temperature at which it gives way."""
     cabinet = case.build.cabinet
-    if cabinet is None or cabinet.material != "plastic":
+    if cabinet is None or cabinet.material != "plastic" or not case.outcome.settled:
         return
     use = _warmest_use(case)
     air = use.air.likely

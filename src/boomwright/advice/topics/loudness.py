@@ -147,6 +147,7 @@ def hearing(case: Case) -> Iterator[Says]:
                 Figure(f"time allowed in {span}", allowed, "time"),
                 Figure("time wanted", hours, "time"),
             ),
+            fix=_lower_wish(case, min(quieter, _CEILING - 1)),
         )
     close = case.outcome.scenario("flat-out").clean_start.likely + nearer
     # What is heard past clean counts too: a wish beyond the box is turned up, not given up.

@@ -7,7 +7,17 @@ from collections.abc import Iterator
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.leads import connector_of, nearest_fuse
 from boomwright.advice.rules import Case, Says, rule
-from boomwright.advice.terms import in_amps, in_decibels, in_volts, most_amps, overloaded, percent
+from boomwright.advice.swaps import guard_for, stout_lead, swap
+from boomwright.advice.terms import (
+    in_amps,
+    in_decibels,
+    in_volts,
+    most_amps,
+    overloaded,
+    peak_amps,
+    percent,
+)
+from boomwright.build.power import Polarity
 from boomwright.physics.polarity import loss_db
 
 __all__: list[str] = []
@@ -44,8 +54,23 @@ def polarity_missing(case: Case) -> Iterator[Says]:
         "The first swapped plug kills amplifier, converters and receiver at once.",
         f"Fit a p-channel transistor behind the fuse, such as {guard}: it costs next to no volts.",
         (Figure("reversed volts", volts, "voltage"), Figure("average current", amps, "current")),
-        Fix(f"Add {guard}.", (Change("polarity", "part", guard, kind="polarity"),)),
+        Fix(
+            f"Add {guard}.",
+            (
+                Change("polarity", "part", guard, kind="polarity"),
+                Change("polarity", "lead", stout_lead(case), kind="polarity"),
+            ),
+        ),
     )
+
+
+def _transistor(case: Case, part: Polarity) -> tuple[float, Fix] | None:
+    """A transistor that carries what flows through a part, and the current it surely stands."""
+    guard = guard_for(case, most_amps(case, part.name).high, peak_amps(case, part.name))
+    if guard is None or guard.name == part.part:
+        return None
+    # The need that advice names has room above what flows; what the part carries decides here.
+    return float("inf"), swap(part.name, guard.name)
 
 
 @rule(
@@ -66,6 +91,7 @@ def polarity_rating(case: Case) -> Iterator[Says]:
                 called=f"{part.name}, which is",
                 why=why,
                 do="Take a p-channel transistor rated {need} or more for direct current.",
+                fix=_transistor(case, part),
             )
             continue
         fuse, most = nearest_fuse(case, part.name), part.rating.likely
@@ -87,6 +113,7 @@ def polarity_rating(case: Case) -> Iterator[Says]:
                 Figure("diode rating", most, "current"),
                 Figure("current into a short", short, "current"),
             ),
+            instead[1] if (instead := _transistor(case, part)) else None,
         )
 
 
@@ -118,4 +145,5 @@ def polarity_loss(case: Case) -> Iterator[Says]:
                 Figure("drop", drop, "voltage"),
                 Figure("lost clean level", costs, "decibel"),
             ),
+            instead[1] if (instead := _transistor(case, part)) else None,
         )

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
+from boomwright.advice.swaps import FIVE_VOLTS, rail_for, swap
 from boomwright.build.power import Rail
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.data import Range, ScenarioOutcome
@@ -18,8 +19,8 @@ _WASTE_LEAST = 0.5
 _LOW_DROPOUT = 1.5
 _STEADY_BUCKS = ((0.7, "buck-1a-small"), (1.8, "buck-3a-synchronous"), (2.4, "buck-car-usb-3a"))
 """Drawer boards for 5 V by the current that each stands for ever."""
-_USB_RANGE = (4.75, 5.25)
 _OVER, _UNDER = 1.1, 0.9
+_NO_VOLTS = 1.0
 _CLEARLY = 1.03
 
 
@@ -68,13 +69,32 @@ def _lowest_volts(case: Case, rail: Rail) -> tuple[float, float]:
 
 def _buck_instead(case: Case, rail: Rail) -> Fix | None:
     """A step-down board from the drawer in a linear regulator's place."""
-    if not rail.part or not _USB_RANGE[0] <= rail.voltage.likely <= _USB_RANGE[1]:
+    part = _steady_buck(case, rail, _delivered(case, rail).likely)
+    if part is None:
         return None
-    amps = _delivered(case, rail).likely
-    for limit, part in _STEADY_BUCKS:
-        if amps <= limit:
-            return Fix("use a step-down board instead", (Change(rail.name, "part", part),))
+    return Fix("use a step-down board instead", (Change(rail.name, "part", part),))
+
+
+def _steady_buck(case: Case, rail: Rail, amps: float) -> str | None:
+    """Step-down board of the drawer for 5 V that stands a current and the volts it gets."""
+    if not FIVE_VOLTS[0] <= rail.voltage.likely <= FIVE_VOLTS[1]:
+        return None
+    start, end = _lowest_volts(case, rail)
+    for limit, name in _STEADY_BUCKS:
+        part = case.drawer.part("rail", name)
+        if amps > limit or name == rail.part or not isinstance(part, Rail):
+            continue
+        least, most = part.input_min, part.input_max
+        if (least is None or end >= least.high) and (most is None or start <= most.low):
+            return name
     return None
+
+
+def _stronger(case: Case, rail: Rail) -> Fix | None:
+    """A step-down board that stands all that is drawn, peaks included."""
+    amps = max(_delivered(case, rail).high, 0.8 * _peaks(case, rail))
+    part = _steady_buck(case, rail, amps)
+    return swap(rail.name, part) if part else None
 
 
 @rule(
@@ -233,6 +253,7 @@ def rail_overloaded(case: Case) -> Iterator[Says]:
                 f"Use one made for {shown(1.5 * drawn.likely, 'current', digits=2)} or more, or a "
                 "second one for the larger load.",
                 numbers=figures,
+                fix=_stronger(case, rail),
             )
         elif bare is not None and drawn.high > _CLEARLY * bare.likely:
             sure = drawn.likely > bare.high
@@ -247,6 +268,7 @@ def rail_overloaded(case: Case) -> Iterator[Says]:
                 f"Use a board with {shown(2.5 * worst, 'current', digits=2)} on its label, or glue "
                 "a heat sink to it and leave it free air.",
                 numbers=(*figures, Figure("bare board, for ever", bare.likely, "current")),
+                fix=_stronger(case, rail),
             )
         elif peak > label.likely:
             yield Says(
@@ -258,6 +280,7 @@ def rail_overloaded(case: Case) -> Iterator[Says]:
                 "Put 4700 µF at the amplifier's supply pins, or use a converter for "
                 f"{shown(1.2 * peak, 'current', digits=2)}.",
                 numbers=figures,
+                fix=_stronger(case, rail),
             )
 
 
@@ -286,7 +309,8 @@ def rail_input_range(case: Case) -> Iterator[Says]:
                     Figure("survives", most.likely, "voltage"),
                 ),
             )
-        if least is not None and end < least.likely:
+        pulled_down = not case.outcome.settled and start < _NO_VOLTS
+        if least is not None and end < least.likely and not pulled_down:
             at_once = start < least.likely
             yield Says(
                 "stop" if at_once else "mind",
@@ -361,8 +385,9 @@ def receiver_voltage(case: Case) -> Iterator[Says]:
                     Figure("made for", made.likely, "voltage"),
                     Figure("highest it meets", high, "voltage"),
                 ),
+                fix=rail_for(case, receiver),
             )
-        elif low < least:
+        elif low < least and (case.outcome.settled or low >= _NO_VOLTS):
             yield Says(
                 "mind",
                 receiver.name,
@@ -374,4 +399,5 @@ def receiver_voltage(case: Case) -> Iterator[Says]:
                     Figure("made for", made.likely, "voltage"),
                     Figure("it gets", low, "voltage"),
                 ),
+                fix=rail_for(case, receiver),
             )

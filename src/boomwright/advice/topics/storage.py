@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from boomwright.advice.finding import Change, Figure, Fix, Level
 from boomwright.advice.rules import Case, Says, rule
+from boomwright.advice.swaps import stout_lead
 from boomwright.advice.terms import in_amps, in_hours
 
 
@@ -65,7 +66,19 @@ def shelf_drain(case: Case) -> Iterator[Says]:
         ),
         Fix(f"Feed {name} from {target}.", (Change(name, "fed_by", target),))
         if target and target != name
-        else None,
+        else None
+        if case.build.switch
+        else _add_switch(case),
+    )
+
+
+def _add_switch(case: Case) -> Fix:
+    return Fix(
+        "Add an automotive rocker switch.",
+        (
+            Change("switch", "part", "rocker-automotive", kind="switch"),
+            Change("switch", "lead", stout_lead(case), kind="switch"),
+        ),
     )
 
 
@@ -98,12 +111,7 @@ def switch_missing(case: Case) -> Iterator[Says]:
             Figure("drain", drain, "current"),
             Figure("full battery lasts", parked.shelf.likely, "time"),
         ),
-        None
-        if case.build.switch
-        else Fix(
-            "Add an automotive rocker switch.",
-            (Change("switch", "part", "rocker-automotive", kind="switch"),),
-        ),
+        None if case.build.switch else _add_switch(case),
     )
 
 

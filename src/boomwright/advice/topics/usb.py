@@ -54,7 +54,7 @@ def usb_voltage(case: Case) -> Iterator[Says]:
                     else None
                 ),
             )
-        elif volts.likely < _PLUG_LOW or volts.low < _PLUG_REFUSES:
+        elif (volts.likely < _PLUG_LOW or volts.low < _PLUG_REFUSES) and case.outcome.settled:
             source = case.loudest(rail.name).volts_out.likely if rail else volts.likely
             worst = volts.likely if volts.likely < _PLUG_LOW else volts.low
             yield Says(

@@ -10,9 +10,12 @@ from boomwright.advice.terms import in_volts, percent
 from boomwright.build.audio import Amplifier
 from boomwright.build.power import Rail
 from boomwright.build.quantities import Quantity, format_quantity
-from boomwright.outcome.data import Range
+from boomwright.outcome.data import Range, ScenarioOutcome
 
 __all__: list[str] = []
+
+_NEAR = 1.03
+"""How close to its least supply a board that ends the run is taken to be."""
 
 
 @rule(
@@ -71,6 +74,12 @@ def _too_high(case: Case, name: str, limit: Quantity) -> Iterator[Says]:
     )
 
 
+def _at_the_end(run: ScenarioOutcome, name: str) -> float:
+    """Volts at a part when the run ends, what is lost on the way taken as at its start [V]."""
+    lost = run.curve.volts[0] - run.part(name).volts_in.likely
+    return run.volts_end.likely - lost
+
+
 def _opens(case: Case) -> float:
     """Volts to which the battery may be run: the cutoff's, or the chemistry's floor."""
     offs = [cutoff.off.likely for cutoff in case.build.cutoff]
@@ -91,7 +100,7 @@ def _too_low(case: Case, amplifier: Amplifier) -> Iterator[Says]:
             f"Take a board that works from {in_volts(0.9 * meets, digits=2)}, or more cells.",
             (figure, Figure("volts from a full source", meets, "voltage")),
         )
-    elif run.endings.get("lock-out", 0.0) > 0.5:
+    elif run.endings.get("lock-out", 0.0) > 0.5 and _at_the_end(run, name) < _NEAR * least:
         yield Says(
             "mind",
             name,

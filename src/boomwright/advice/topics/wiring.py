@@ -15,6 +15,7 @@ from boomwright.advice.leads import (
     wire_named,
 )
 from boomwright.advice.rules import Case, Says, rule
+from boomwright.advice.swaps import with_connector
 from boomwright.advice.terms import (
     in_amps,
     in_decibels,
@@ -37,6 +38,9 @@ _DROP_MIND, _DROP_STOP = 0.03, 0.08
 
 _PEAK_MIND, _PEAK_STOP = 0.10, 0.20
 
+_FLAT_PLUG, _FLAT_PIN = "flat-two-pin-30a", 15.0
+"""A keyed plug of the drawer and what it carries for certain [A]; typical of class, from memory."""
+
 _ROCKER = 10.0
 """What an automotive rocker switch stands for certain [A]; typical of class, from memory."""
 
@@ -52,6 +56,9 @@ def wire_thin(case: Case) -> Iterator[Says]:
     loaded = []
     for node in case.tree:
         amps, area = most_amps(case, node.part.name).likely, node.part.lead.area.likely
+        # Where a load pulls its feed down altogether, more may be reckoned than the source has.
+        if not case.outcome.settled and amps > case.outcome.source.short_circuit.high:
+            continue
         if amps > bundled_amps(area):
             loaded.append((amps / open_air_amps(area), amps, node.part))
     if not loaded:
@@ -208,7 +215,16 @@ def connector_rating(case: Case) -> Iterator[Says]:
                 Figure("average current", amps.likely, "current"),
                 Figure("connector carries", most.likely, "current"),
             ),
+            _stout_plug(node.part, amps.high),
         )
+
+
+def _stout_plug(part: Fed, amps: float) -> Fix | None:
+    """A keyed plug for thick wire, where that is enough."""
+    if amps > _FLAT_PIN:
+        return None
+    lead = with_connector(part.lead, _FLAT_PLUG)
+    return Fix(f"Join {part.name} by {_FLAT_PLUG}.", (Change(part.name, "lead", lead),))
 
 
 @rule(
@@ -220,6 +236,9 @@ def connector_rating(case: Case) -> Iterator[Says]:
 def switch_rating(case: Case) -> Iterator[Says]:
     """Average or peak current above what the switch may carry."""
     for switch in case.build.switch:
+        reckoned, there = most_amps(case, switch.name).likely, case.outcome.source.short_circuit
+        if not case.outcome.settled and reckoned > there.high:
+            continue
         changes = (
             Change(switch.name, "part", "rocker-automotive"),
             Change(switch.name, "rating", None),
