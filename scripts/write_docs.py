@@ -23,8 +23,14 @@ from boomwright.build.quantities import BASES, Basis
 from boomwright.build.units import KINDS
 from boomwright.cli.app import app
 
-DOCS = Path(__file__).resolve().parent.parent / "docs"
+SCRIPTS = Path(__file__).resolve().parent
+DOCS = SCRIPTS.parent / "docs"
 NOTE = "<!-- Written by scripts/write_docs.py from the code; edit the code, not this page. -->\n"
+
+# The scripts beside this one, wherever this one is started or loaded from.
+sys.path.insert(0, str(SCRIPTS))
+rule_pages = importlib.import_module("rule_pages")
+tutorial_page = importlib.import_module("tutorial_page")
 
 
 def plain(kind: object) -> str:
@@ -116,7 +122,7 @@ def build_file_page() -> str:
         *(f"| `({basis.name})` | {basis.says} | {width_of(basis)} |" for basis in BASES.values()),
         "",
         "Levels in dB and temperatures widen by a fixed step instead: 4 for a guess, 2 for",
-        "typical, 1 for a label; a claim counts 3 below and nothing above.",
+        "typical, 1 for a label, 0.5 for a reading; a claim counts 3 below and nothing above.",
         "",
         "## The whole file",
         "",
@@ -172,15 +178,15 @@ def commands_page() -> str:
 
 
 def rules_page() -> str:
-    questions = {"loud": "How loud", "long": "How long", "hot": "How hot", "safe": "How safe"}
     lines = [
         NOTE,
         "# Rules",
         "",
         "What `boomwright check` looks for. Each finding says what, where, the numbers, why and",
-        "what to do; `stop` means do not go on like this, `mind` means know it and decide.",
+        "what to do; `stop` means do not go on like this, `mind` means know it and decide, `fine`",
+        "is advice and no fault. The page of a rule shows a case in which it fires.",
     ]
-    for question, title in questions.items():
+    for question, title in rule_pages.QUESTIONS.items():
         lines += [
             "",
             f"## {title}",
@@ -189,7 +195,7 @@ def rules_page() -> str:
             "|---|---|---|",
         ]
         lines += [
-            f"| `{rule.id}` | {rule.title} | {rule.source} |"
+            f"| [`{rule.id}`](rules/{rule.id}.md) | {rule.title} | {rule.source} |"
             for rule in sorted(all_rules(), key=lambda rule: rule.id)
             if rule.question == question
         ]
@@ -232,19 +238,28 @@ PAGES = {
     "commands.md": commands_page,
     "rules.md": rules_page,
     **{f"method/{name}.md": partial(method_page, name) for name in METHODS},
+    **rule_pages.PAGES,
+    **tutorial_page.PAGES,
 }
 
 
 def main(arguments: list[str]) -> int:
     stale = []
+    for file in sorted((DOCS / "rules").glob("*.md")):
+        name = f"rules/{file.name}"
+        if name not in PAGES:
+            stale.append(name)
+            if "--check" not in arguments:
+                file.unlink()
     for name, page in PAGES.items():
         text, file = page(), DOCS / name
         if not file.exists() or file.read_text(encoding="utf-8") != text:
             stale.append(name)
             if "--check" not in arguments:
+                file.parent.mkdir(exist_ok=True)
                 file.write_text(text, encoding="utf-8")
     for name in stale:
-        print(f"docs/{name} {'is stale' if '--check' in arguments else 'written'}")
+        print(f"docs/{name} {'is stale' if '--check' in arguments else 'brought up to date'}")
     return 1 if stale and "--check" in arguments else 0
 
 
