@@ -99,6 +99,15 @@ def test_shelf_time_by_hand():
     assert box.shelf.likely == pytest.approx(expected, rel=0.002)
 
 
+def test_idling_board_behind_a_boost_costs_its_watts_and_the_converters_loss():
+    text = RAILS.replace('[switch]\nresistance = "19 mΩ (standard)"', '[fuse]\nrating = "9 A"')
+    box = parked(text)
+    volts = outcome_of(text).scenario("background").curve.volts[0]
+    assert box.drains["amplifier"] == pytest.approx(0.7 / 0.91 / volts, rel=1e-3)
+    assert box.drains["high"] == pytest.approx(0.21 / volts, rel=1e-3)
+    assert box.drains["receiver"] == pytest.approx(0.045 * 5 / 0.87 / volts, rel=1e-3)
+
+
 def test_without_a_drain_self_discharge_alone_ends_it():
     # 3 % a month at 20 °C, doubling per 10 K, down to a fifth of the charge, at 25 °C.
     expected = np.log(5) / (0.03 * np.sqrt(2)) * MONTH

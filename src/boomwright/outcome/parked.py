@@ -8,7 +8,7 @@ from boomwright.build.audio import Amplifier
 from boomwright.build.power import Cutoff
 from boomwright.outcome.data import ParkedOutcome, Range, range_of
 from boomwright.outcome.discharge import Run
-from boomwright.outcome.plan import NodeNumbers, Plan
+from boomwright.outcome.plan import Plan
 from boomwright.outcome.source import label_charge, start_charge
 from boomwright.physics.arrays import Floats
 from boomwright.physics.battery import Battery
@@ -47,7 +47,7 @@ def parked_outcome(plan: Plan, battery: Battery | None, run: Run, wanted: int) -
     for place, node in enumerate(plan.nodes):
         above = [plan.nodes[step].kind for step in plan.upstream(place)]
         if "switch" not in above:
-            drain = _own_drain(plan, node, volts)
+            drain = _own_drain(plan, place, volts)
             if np.any(drain > 0):
                 currents[node.name] = drain
     total = sum(currents.values(), np.zeros_like(volts))
@@ -77,25 +77,28 @@ def parked_outcome(plan: Plan, battery: Battery | None, run: Run, wanted: int) -
     return ParkedOutcome(range_of(total[:, 0]), drains, range_of(full), range_of(after))
 
 
-def _own_drain(plan: Plan, node: NodeNumbers, volts: Floats) -> Floats:
+def _own_drain(plan: Plan, place: int, volts: Floats) -> Floats:
     """Amps from the battery that a part takes while nothing plays and no switch is in its way."""
-    part = node.node.part
-    if isinstance(part, Amplifier):
-        if part.off_current.likely > 0:
-            return plan.take(part.name, "off_current", part.off_current) + np.zeros_like(volts)
-        return plan.take(part.name, "idle_power", part.idle_power) / volts
-    if node.rail is not None:
-        if node.rail.linear:
-            return node.rail.ground_current + np.zeros_like(volts)
-        return node.rail.idle_power / volts
+    node, part = plan.nodes[place], plan.nodes[place].node.part
     if node.kind == "usb":
         return np.zeros_like(volts)
-    # A receiver or lamp behind a rail costs the battery its own current, scaled by the rail.
-    parent = node.node.parent
-    rail = plan.nodes[parent].rail if parent >= 0 else None
-    if rail is None or rail.linear:
-        return node.current + np.zeros_like(volts)
-    return node.current * rail.voltage / (rail.efficiency * volts)
+    above = [rail for step in plan.upstream(place)[1:] if (rail := plan.nodes[step].rail)]
+    feeds = [rail.voltage for rail in above] + [volts]
+    if isinstance(part, Amplifier):
+        if part.off_current.likely > 0:
+            amps = plan.take(part.name, "off_current", part.off_current)
+        else:
+            amps = plan.take(part.name, "idle_power", part.idle_power) / feeds[0]
+    elif node.rail is not None:
+        linear = node.rail.linear
+        amps = node.rail.ground_current if linear else node.rail.idle_power / feeds[0]
+    else:
+        amps = node.current
+    # A linear regulator passes the current on; a converter turns it into watts and back.
+    for rail, feed in zip(above, feeds[1:], strict=True):
+        if not rail.linear:
+            amps = amps * rail.voltage / (rail.efficiency * feed)
+    return amps + np.zeros_like(volts)
 
 
 def _after_cutoff(plan: Plan, total: Floats, volts: Floats) -> Floats:
@@ -109,12 +112,13 @@ def _after_cutoff(plan: Plan, total: Floats, volts: Floats) -> Floats:
         return total
     first, part = cutoffs[0]
     above = [
-        node
-        for place, node in enumerate(plan.nodes)
+        place
+        for place in range(len(plan.nodes))
         if first not in plan.upstream(place)
         and "switch" not in [plan.nodes[step].kind for step in plan.upstream(place)]
     ]
     open_drain = plan.take(part.name, "drain_off", part.drain_off)
     if any(plan.nodes[step].kind == "switch" for step in plan.upstream(first)):
         open_drain = np.zeros((1, 1))
-    return sum((_own_drain(plan, node, volts) for node in above), open_drain + np.zeros_like(total))
+    still = [_own_drain(plan, place, volts) for place in above]
+    return sum(still, open_drain + np.zeros_like(total))
