@@ -136,7 +136,7 @@ def test_new_stop_is_said_clearly(box, capsys, monkeypatch):
     monkeypatch.setattr(mend, "effect_between", with_stop)
     assert mend_file(box, ["gas"], json=False, parts=None) == 1
     words = " ".join(capsys.readouterr().out.split())
-    assert "This mends gas but brings bridge-negatives-joined, which must stop: The" in words
+    assert "This mends gas but brings fuse-missing, which must stop: No fuse" in words
 
 
 def test_nothing_is_written_where_the_history_cannot_be(box):
