@@ -11,7 +11,9 @@ from rich.terminal_theme import TerminalTheme
 from rich.text import Text
 
 from boomwright.advice.judge import judge
+from boomwright.build.drawer import load_drawer
 from boomwright.build.read import read_build
+from boomwright.cli.check import found_effects
 from boomwright.cli.show import print_verdict
 from boomwright.outcome.run import run_build
 
@@ -53,8 +55,11 @@ def picture(file: str, *, lines: int) -> str:
     whole = Console(width=80, file=io.StringIO(), highlight=False, force_terminal=True)
     verdict = judge(build, outcome)
     screen.print(f"[dim]$[/] boomwright check {file}\n")
+    effects = found_effects(ROOT / file, verdict, load_drawer())
     with whole.capture() as said:
-        print_verdict(whole, verdict, outcome, name=build.name, file=file, brief=False)
+        print_verdict(
+            whole, verdict, outcome, name=build.name, file=file, brief=False, effects=effects
+        )
     shown = said.get().splitlines()[:lines]
     screen.print(Text.from_ansi("\n".join(shown)))
     if len(said.get().splitlines()) > lines:
@@ -66,7 +71,7 @@ def main() -> int:
     folder = ROOT / "docs" / "img"
     folder.mkdir(exist_ok=True)
     (folder / "check.svg").write_text(
-        picture("examples/first-attempt.toml", lines=40), encoding="utf-8"
+        picture("examples/first-attempt.toml", lines=43), encoding="utf-8"
     )
     return 0
 

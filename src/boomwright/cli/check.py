@@ -24,7 +24,7 @@ from boomwright.outcome.run import run_build
 if TYPE_CHECKING:
     from boomwright.advice.effects import Effect
 
-__all__ = ["check_file", "effect_values", "opened", "verdict_values"]
+__all__ = ["check_file", "effect_values", "found_effects", "opened", "verdict_values"]
 
 
 def check_file(
@@ -58,7 +58,7 @@ def check_file(
     build, drawer = opened(file, parts)
     outcome = run_build(build, drawer=drawer)
     verdict = judge(build, outcome, drawer=drawer)
-    found = _effects(file, verdict, drawer) if effects and not (brief and not json) else {}
+    found = found_effects(file, verdict, drawer) if effects and not (brief and not json) else {}
     if json:
         values = verdict_values(verdict, name=build.name, file=str(file), effects=found)
         if full:
@@ -105,7 +105,7 @@ def opened(file: Path, parts: Path | None) -> tuple[Build, Drawer]:
     return build, drawer
 
 
-def _effects(file: Path, verdict: Verdict, drawer: Drawer) -> dict[int, Effect]:
+def found_effects(file: Path, verdict: Verdict, drawer: Drawer) -> dict[int, Effect]:
     """Effect of each fix by the place of its finding; none where it cannot be put in."""
     fixes = {
         place: finding.fix
