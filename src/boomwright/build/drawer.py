@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
@@ -114,6 +114,27 @@ def _value_with_basis(value: Any, status: str) -> Any:
     return value
 
 
+class _Shipped(Mapping[str, Mapping[str, Mapping[str, Any]]]):
+    """The shipped parts; a kind is read when first asked for, as a check needs few of them."""
+
+    def __init__(self) -> None:
+        folder = resources.files("boomwright.build") / "parts"
+        files = {kind: folder / f"{kind}.toml" for kind in DRAWER_KINDS}
+        self._files = {kind: file for kind, file in files.items() if file.is_file()}
+        self._tables: dict[str, Mapping[str, Mapping[str, Any]]] = {}
+
+    def __getitem__(self, kind: str) -> Mapping[str, Mapping[str, Any]]:
+        if kind not in self._tables:
+            self._tables[kind] = tomllib.loads(self._files[kind].read_text(encoding="utf-8"))
+        return self._tables[kind]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._files)
+
+    def __len__(self) -> int:
+        return len(self._files)
+
+
 @cache
 def load_drawer() -> Drawer:
     """The typical parts that come with Boomwright.
@@ -127,10 +148,4 @@ def load_drawer() -> Drawer:
     >>> "1N4739A" in load_drawer().names("zener")
     True
     """
-    folder = resources.files("boomwright.build") / "parts"
-    tables = {}
-    for kind in DRAWER_KINDS:
-        file = folder / f"{kind}.toml"
-        if file.is_file():
-            tables[kind] = tomllib.loads(file.read_text(encoding="utf-8"))
-    return Drawer(tables)
+    return Drawer(_Shipped())

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.padding import Padding
-from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
 from rich.table import Table
 from rich.text import Text
 
@@ -20,6 +19,8 @@ from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.outcome.data import Outcome, Range
 
 if TYPE_CHECKING:
+    from rich.progress import Progress, TaskID
+
     from boomwright.advice.effects import Effect
     from boomwright.build.edit import Edit
 
@@ -68,18 +69,20 @@ class Steps:
     def __init__(self, total: int | None) -> None:
         self._total, self._done, self._begun = total, 0, time.monotonic()
         self._bar: Progress | None = None
-        self._task = TaskID(0)
+        self._task: TaskID | None = None
 
     def step(self, says: str) -> None:
         """Tell that the next step begins."""
         if self._bar is None and time.monotonic() - self._begun > _PATIENCE:
             screen = Console(stderr=True)
             if screen.is_terminal:
+                from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
                 columns = (TextColumn("{task.description:28}"), BarColumn(), TimeElapsedColumn())
                 self._bar = Progress(*columns, console=screen, transient=True)
                 self._task = self._bar.add_task(says, total=self._total)
                 self._bar.start()
-        if self._bar is not None:
+        if self._bar is not None and self._task is not None:
             self._bar.update(self._task, description=says, completed=self._done)
         self._done += 1
 
