@@ -190,8 +190,10 @@ def test_check_says_what_mending_would_change(capsys, monkeypatch):
     words = capsys.readouterr().out
     assert narrow(words)
     flat = " ".join(words.split())
-    assert "mended by --fix level-not-reached: how long 3 h → " in flat
-    assert "mended by --fix charger-voltage: also mends charger-no-limit, " in flat
+    wish = "mended by --fix level-not-reached (ask for 68 dB(A) at 4 m): how long 3 h → "
+    assert wish in flat
+    assert "--fix charger-voltage (use lead-12v-0a8): also mends charger-no-limit, " in flat
+    assert "how hot over 200 °C → 69 °C" in flat
     assert "brings branch-fuse (mind)" in flat
     check_file(FIRST, json=True, effects=True, **options)
     values = json.loads(capsys.readouterr().out)
@@ -234,7 +236,7 @@ def test_bar_shows_only_on_a_terminal_and_after_a_second(monkeypatch, capsys):
         def stop(self):
             shown.append("stop")
 
-    monkeypatch.setattr(show, "Progress", Bar)
+    monkeypatch.setattr("rich.progress.Progress", Bar)
     clock = iter([0.0, 0.9, 1.2, 1.3])
     monkeypatch.setattr(time, "monotonic", lambda: next(clock))
     with show.steps_shown(2) as steps:

@@ -13,10 +13,10 @@ from boomwright.build.model import Build
 from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.outcome.data import Outcome, Range, ScenarioOutcome
 
-__all__ = ["Verdict", "judge"]
+__all__ = ["SILICON_ENDS", "Verdict", "judge"]
 
 
-_SILICON_ENDS = 473.15
+SILICON_ENDS = 473.15
 """No silicon part works above this [K]; a hotter figure only says how far off it is."""
 
 
@@ -124,8 +124,8 @@ def _how_hot(outcome: Outcome, level: Level) -> Answer:
     hottest = max(spots, key=lambda part: part.junction.likely)
     spot = format_quantity(hottest.junction.likely, "temperature")
     headline = f"{spot} in the hottest part"
-    if hottest.junction.likely > _SILICON_ENDS:
-        limit = format_quantity(_SILICON_ENDS, "temperature")
+    if hottest.junction.likely > SILICON_ENDS:
+        limit = format_quantity(SILICON_ENDS, "temperature")
         headline = f"over {limit} in the hottest part: it shuts down or burns"
     air = format_quantity(loud.air.likely, "temperature")
     detail = f"{hottest.name}, {loud.title} for hours; air in the box {air}"

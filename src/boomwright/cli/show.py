@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from boomwright.advice.finding import Finding, Level
-from boomwright.advice.judge import Verdict
+from boomwright.advice.judge import SILICON_ENDS, Verdict
 from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.outcome.data import Outcome, Range
 
@@ -231,11 +231,11 @@ def _effect_words(finding: Finding, effect: Effect, name: str) -> str:
         parts.append(f"also mends {_listed(also)}")
     if brings:
         parts.append(f"brings {_listed(brings)}")
-    does = (
-        f"helped, not mended, by --fix {name}"
-        if effect.leaves(finding)
-        else f"mended by --fix {name}"
-    )
+    does = "helped, not mended, by" if effect.leaves(finding) else "mended by"
+    does += f" --fix {name}"
+    if finding.fix is not None:
+        says = finding.fix.says.rstrip(".")
+        does += f" ({says[:1].lower()}{says[1:]})"
     return does + (f": {'; '.join(parts)}" if parts else "")
 
 
@@ -253,7 +253,8 @@ def _value(value: float, kind: str) -> str:
     if kind == "decibel":
         return f"{value:.0f} dB(A)"
     if kind == "temperature":
-        return format_quantity(float(round(value)), kind)
+        shown = format_quantity(float(round(min(value, SILICON_ENDS))), kind)
+        return f"over {shown}" if value > SILICON_ENDS else shown
     return format_quantity(value, kind)
 
 
