@@ -56,7 +56,7 @@ def test_level_that_fades():
     asked = (wanted.clean_start.likely + wanted.clean_end.likely) / 2
     found = only("level-fades", want(level=f"{asked:.2f} dB(A) at 2 m"))
     assert (found.level, found.where) == ("mind", "want")
-    assert f"{wanted.clean_end.likely:.0f} dB(A)" in found.says
+    assert f"{wanted.clean_end.likely:.1f} dB(A)" in found.says
     mended = want(level=found.fix.changes[0].value)
     assert findings("level-fades", mended) == []
 

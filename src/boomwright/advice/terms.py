@@ -13,6 +13,7 @@ from boomwright.outcome.data import Range, ScenarioOutcome
 
 __all__ = [
     "FAMILIES",
+    "beyond_source",
     "busiest",
     "in_amps",
     "in_charge",
@@ -76,6 +77,11 @@ def peak_amps(case: Case, name: str) -> float:
     return _greatest(peaks).likely
 
 
+def beyond_source(case: Case, amps: float) -> bool:
+    """Whether a current is no figure: more than the source has, as where a load pulls it down."""
+    return not case.outcome.settled and amps > case.outcome.source.short_circuit.high
+
+
 def source_peak(case: Case) -> Range:
     """Current out of the source at the moment at which every output swings to its limit."""
     return _greatest([scenario.amps_peak for scenario in case.outcome.scenarios])
@@ -114,6 +120,8 @@ def overloaded(
         Once at most.
     """
     amps, peak = most_amps(case, name), peak_amps(case, name)
+    if beyond_source(case, amps.likely):
+        return
     if amps.likely > rating.likely:
         level: Level = "stop"
     elif amps.high > rating.low or peak > rating.likely:

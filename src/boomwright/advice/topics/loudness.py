@@ -101,8 +101,8 @@ def level_fades(case: Case) -> Iterator[Says]:
     yield Says(
         "mind",
         "want",
-        f"With a full battery the box is clean to {start:.0f} dB(A), by the end only to "
-        f"{end:.0f} dB(A); {asked:.0f} dB(A) are asked for.",
+        f"With a full battery the box is clean to {start:.1f} dB(A), by the end only to "
+        f"{end:.1f} dB(A); {asked:g} dB(A) are asked for.",
         "As the battery's volts fall, the amplifier clips earlier.",
         "End the run earlier with a higher cutoff, hold the amplifier's volts with a step-up "
         f"board, or ask for {np.floor(end):.0f} dB(A).",

@@ -17,6 +17,7 @@ from boomwright.advice.leads import (
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.advice.swaps import with_connector
 from boomwright.advice.terms import (
+    beyond_source,
     in_amps,
     in_decibels,
     in_metres,
@@ -56,10 +57,7 @@ def wire_thin(case: Case) -> Iterator[Says]:
     loaded = []
     for node in case.tree:
         amps, area = most_amps(case, node.part.name).likely, node.part.lead.area.likely
-        # Where a load pulls its feed down altogether, more may be reckoned than the source has.
-        if not case.outcome.settled and amps > case.outcome.source.short_circuit.high:
-            continue
-        if amps > bundled_amps(area):
+        if amps > bundled_amps(area) and not beyond_source(case, amps):
             loaded.append((amps / open_air_amps(area), amps, node.part))
     if not loaded:
         return
@@ -236,9 +234,6 @@ def _stout_plug(part: Fed, amps: float) -> Fix | None:
 def switch_rating(case: Case) -> Iterator[Says]:
     """Average or peak current above what the switch may carry."""
     for switch in case.build.switch:
-        reckoned, there = most_amps(case, switch.name).likely, case.outcome.source.short_circuit
-        if not case.outcome.settled and reckoned > there.high:
-            continue
         changes = (
             Change(switch.name, "part", "rocker-automotive"),
             Change(switch.name, "rating", None),
