@@ -11,6 +11,7 @@ Where to go from here
   boomwright new my-box.toml --ask                your own build, by questions
   boomwright drawer driver                        parts to take from
   docs/getting-started.md                         ten minutes with one file
+  docs/tutorial.md                                a bad box mended, step by step
   docs/build-file.md                              every table and key
 
 The command stands in {folder}; put it on your path, or write {command}.
