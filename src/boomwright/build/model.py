@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from typing import Self
 
 from pydantic import Field, model_validator
@@ -24,7 +25,7 @@ from boomwright.build.power import (
 )
 from boomwright.errors import Problem
 
-__all__ = ["FED_KINDS", "MANY_KINDS", "ONE_KINDS", "Build"]
+__all__ = ["FED_KINDS", "MANY_KINDS", "ONE_KINDS", "Build", "whole_problems"]
 
 ONE_KINDS: dict[str, type[Named]] = {
     "battery": Battery,
@@ -52,6 +53,35 @@ FED_KINDS = tuple(kind for kind, model in MANY_KINDS.items() if issubclass(model
 """Kinds that stand in the power tree below the battery."""
 
 
+def whole_problems(present: Container[str]) -> list[Problem]:
+    """What a build lacks or has too much of as a whole, whatever its parts say.
+
+    Parameters
+    ----------
+    present : container of str
+        Kinds of which the build has a table.
+
+    Returns
+    -------
+    list of Problem
+
+    Examples
+    --------
+    >>> [problem.says for problem in whole_problems({"battery", "supply", "driver"})]
+    ['both a battery and a supply', 'nothing that makes sound']
+    """
+    problems = []
+    if ("battery" in present) == ("supply" in present):
+        says = "both a battery and a supply" if "battery" in present else "no source of power"
+        expected = "a [battery] table or a [supply] table, one of them"
+        problems.append(Problem(says, expected=expected))
+    missing = " and ".join(f"[{kind}]" for kind in ("amplifier", "driver") if kind not in present)
+    if missing:
+        says = "nothing that makes sound"
+        problems.append(Problem(says, expected=f"a {missing} table", hint="Add it."))
+    return problems
+
+
 class Build(Table):
     """A whole build file."""
 
@@ -77,22 +107,11 @@ class Build(Table):
     driver: tuple[Driver, ...] = Field((), description="Loudspeaker drivers.")
 
     @model_validator(mode="after")
-    def _has_one_source(self) -> Self:
-        if (self.battery is None) == (self.supply is None):
-            says = "no source of power" if self.battery is None else "both a battery and a supply"
-            raise value_error(
-                Problem(says, expected="a [battery] table or a [supply] table, one of them")
-            )
-        return self
-
-    @model_validator(mode="after")
-    def _can_play(self) -> Self:
-        missing = [kind for kind in ("amplifier", "driver") if not getattr(self, kind)]
-        if missing:
-            tables = " and ".join(f"[{kind}]" for kind in missing)
-            raise value_error(
-                Problem("nothing that makes sound", expected=f"a {tables} table", hint="Add it.")
-            )
+    def _is_whole(self) -> Self:
+        present = {kind for kind in ("battery", "supply") if getattr(self, kind) is not None}
+        present |= {kind for kind in ("amplifier", "driver") if getattr(self, kind)}
+        for problem in whole_problems(present):
+            raise value_error(problem)
         return self
 
     @property

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from boomwright.build.locate import Path
-from boomwright.build.model import FED_KINDS, Build
+from boomwright.build.model import FED_KINDS, Build, whole_problems
 from boomwright.build.nearest import nearest
 from boomwright.build.power import Fed
 from boomwright.errors import Problem
@@ -136,17 +136,10 @@ def _charger_problems(
 
 
 def _whole_problems(values: Mapping[str, Any]) -> list[tuple[Path, Problem]]:
-    """What the file lacks as a whole, which the model can only say once all else is right."""
-    problems: list[tuple[Path, Problem]] = []
-    if ("battery" in values) == ("supply" in values):
-        says = "both a battery and a supply" if "battery" in values else "no source of power"
-        expected = "a [battery] table or a [supply] table, one of them"
-        problems.append(((), Problem(says, expected=expected)))
-    missing = " and ".join(f"[{kind}]" for kind in ("amplifier", "driver") if not values.get(kind))
-    if missing:
-        says = "nothing that makes sound"
-        problems.append(((), Problem(says, expected=f"a {missing} table", hint="Add it.")))
-    return problems
+    """What the model can only say of the whole file once all else in it is right."""
+    present = {kind for kind in ("battery", "supply") if kind in values}
+    present |= {kind for kind in ("amplifier", "driver") if values.get(kind)}
+    return [((), problem) for problem in whole_problems(present)]
 
 
 def _upstream(name: str, parents: Mapping[str, str]) -> list[str]:
