@@ -87,11 +87,7 @@ def _unknowns(case: Case) -> list[_Unknown]:
     found = []
     for influence in case.outcome.influences:
         kind = kinds.get(influence.part, influence.part)
-        fields = influence.field
-        owner, _, field = (
-            fields.partition(".") if fields.startswith("lead.") else (kind, "", fields)
-        )
-        measure = _measures().get((owner, field))
+        measure = _measures().get(_table_of(kind, influence.field))
         if influence.basis in _KNOWN or measure is None:
             continue
         unknown = _Unknown(influence, measure)
