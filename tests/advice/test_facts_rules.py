@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import re
 
-import pytest
 from tests.advice.cases import BASE, case_of, example, findings, only, with_
 
 from boomwright.advice.finding import Finding
@@ -13,9 +12,9 @@ from boomwright.advice.judge import judge
 from boomwright.advice.rules import Case, all_rules
 from boomwright.advice.topics.facts import _kinds, _measures, _table_of
 from boomwright.build.read import parse_build
-from boomwright.outcome import run
 from boomwright.outcome.data import Influence
-from boomwright.outcome.draws import Draws
+from boomwright.outcome.run import outcome_of
+from boomwright.outcome.worked import work_out
 
 
 def influence(part: str, field: str, basis: str, share: float, spread: float = 0.6) -> Influence:
@@ -108,7 +107,7 @@ def test_advice_is_no_fault() -> None:
     assert verdict.answers[-1].headline == "nothing to stop or to mind"
 
 
-def test_every_unknown_has_a_way_or_none_can_be(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_unknown_has_a_way_or_none_can_be() -> None:
     """Each field that is drawn is in the data, but for the weather and what no bench can tell."""
     beyond = {
         ("want", "outside"),
@@ -116,19 +115,14 @@ def test_every_unknown_has_a_way_or_none_can_be(monkeypatch: pytest.MonkeyPatch)
         ("cabinet", "radiation"),
         ("amplifier", "loss_switching"),
     }
-    made: list[Draws] = []
-
-    def kept(count: int, *, seed: int) -> Draws:
-        made.append(Draws(count, seed=seed))
-        return made[-1]
-
-    monkeypatch.setattr(run, "Draws", kept)
     drawn = set()
     for name in ("first-attempt", "market-stall", "rowing-launch", "allotment-day"):
         build = parse_build(example(name), file=name)
         kinds = _kinds(build)
-        run.run_build(build, versions=3)
-        drawn |= {_table_of(kinds.get(item.part, item.part), item.field) for item in made[-1].taken}
+        worked = work_out(build, versions=3)
+        outcome_of(worked)
+        taken = worked.plan.draws.taken
+        drawn |= {_table_of(kinds.get(item.part, item.part), item.field) for item in taken}
     assert len(drawn) > 20
     assert drawn - set(_measures()) <= beyond
 

@@ -10,7 +10,7 @@ from tests.outcome.builds import GUESSED
 from tests.proof.judged import ROOT
 
 from boomwright.build.read import parse_build
-from boomwright.outcome import run
+from boomwright.outcome import run, worked
 from boomwright.outcome.data import Outcome, Range
 from boomwright.outcome.draws import Draws
 
@@ -37,7 +37,7 @@ def shown_and_true(name: str) -> tuple[Outcome, Outcome]:
     build = parse_build(text_of(name), file="guesses.toml")
     shown = run.run_build(build)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(run, "Draws", Afresh)
+        patch.setattr(worked, "Draws", Afresh)
         patch.setattr(run, "range_of", lambda values: Range(values, values, values))
         true = run.run_build(build, versions=TRUE_BUILDS, seed=4711)
     return shown, true

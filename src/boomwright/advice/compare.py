@@ -12,12 +12,13 @@ import numpy as np
 from boomwright.advice.differences import PartChange, file_changes
 from boomwright.advice.finding import Answer, Finding, Level
 from boomwright.advice.judge import Verdict, judge
-from boomwright.advice.versions import versions_of
 from boomwright.build.drawer import Drawer, load_drawer
 from boomwright.build.model import Build
 from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.outcome.data import Outcome, Range, ScenarioOutcome, range_of
-from boomwright.outcome.run import VERSIONS, run_build
+from boomwright.outcome.run import VERSIONS, outcome_of
+from boomwright.outcome.versions import versions_of
+from boomwright.outcome.worked import work_out
 from boomwright.physics.arrays import Floats
 
 __all__ = ["Comparison", "FigurePair", "FindingChange", "compare"]
@@ -228,11 +229,10 @@ def compare(
 
 
 def _side(build: Build, drawer: Drawer, versions: int, seed: int) -> _Side:
-    outcome = run_build(build, versions=versions, seed=seed, drawer=drawer)
+    worked = work_out(build, versions=versions, seed=seed, drawer=drawer)
+    outcome = outcome_of(worked)
     verdict = judge(build, outcome, drawer=drawer)
-    return _Side(
-        build, outcome, verdict, versions_of(build, drawer=drawer, versions=versions, seed=seed)
-    )
+    return _Side(build, outcome, verdict, versions_of(worked))
 
 
 def _ranges(side: _Side) -> dict[str, tuple[str, str, Range, str]]:

@@ -16,22 +16,22 @@ from boomwright.outcome.data import (
     SourceOutcome,
     range_of,
 )
-from boomwright.outcome.discharge import ENDINGS, Run, own_powers, run_down
-from boomwright.outcome.draws import Draws
+from boomwright.outcome.discharge import ENDINGS, Run
 from boomwright.outcome.influence import influences
-from boomwright.outcome.loudness import asked_volts, level_where_wanted, wanted_level_at_1m
+from boomwright.outcome.loudness import level_where_wanted, wanted_level_at_1m
 from boomwright.outcome.network import Drive, Moment, solve_moment
 from boomwright.outcome.parked import parked_outcome
-from boomwright.outcome.plan import Plan, make_plan
+from boomwright.outcome.plan import Plan
 from boomwright.outcome.room import net_volume_of
-from boomwright.outcome.scenario import Scenario, scenarios_of
-from boomwright.outcome.source import label_charge, source_battery, temperatures
+from boomwright.outcome.scenario import Scenario
+from boomwright.outcome.source import label_charge
 from boomwright.outcome.speakers import level_at_1m
-from boomwright.outcome.warmth import Warmth, warmth_of
+from boomwright.outcome.warmth import Warmth
+from boomwright.outcome.worked import Worked, work_out
 from boomwright.physics.arrays import Floats
 from boomwright.physics.battery import Battery, rested_voltage, short_circuit_current
 
-__all__ = ["run_build"]
+__all__ = ["VERSIONS", "outcome_of", "run_build"]
 
 VERSIONS = 160
 """Versions besides the likely one that a check works out."""
@@ -59,73 +59,67 @@ def run_build(
     -------
     Outcome
     """
-    plan = make_plan(build, Draws(versions, seed=seed), drawer=drawer)
-    scenarios = scenarios_of(build)
-    drive = Drive(
-        volts=asked_volts(plan, scenarios),
-        flat_out=np.array([scenario.level == "flat-out" for scenario in scenarios]),
-        phone=np.array([float(scenario.phone) for scenario in scenarios]),
-    )
-    wide = plan.widened(len(scenarios))
-    run = run_down(wide, scenarios, drive)
-    ambient = temperatures(plan, scenarios)
-    battery = source_battery(plan, ambient) if build.battery else None
-    resistance = _resistance(plan, battery)
-    powers = own_powers(plan, run.start, resistance)
-    warmth = warmth_of(plan, run.start, powers, ambient)
-    peaks = _at_peak(wide, run.start, resistance, drive), _at_peak(wide, run.end, resistance, drive)
-    wanted = [scenario.key for scenario in scenarios].index("wanted")
-    loudest = [scenario.key for scenario in scenarios].index("flat-out")
+    return outcome_of(work_out(build, versions=versions, seed=seed, drawer=drawer))
+
+
+def outcome_of(worked: Worked) -> Outcome:
+    """Outcome of a build that is worked out.
+
+    Parameters
+    ----------
+    worked : Worked
+        From :func:`boomwright.outcome.worked.work_out`.
+
+    Returns
+    -------
+    Outcome
+    """
+    plan, run, warmth = worked.plan, worked.run, worked.warmth
+    peaks = _at_peak(worked, run.start), _at_peak(worked, run.end)
+    wanted, loudest = worked.column("wanted"), worked.column("flat-out")
+    build = plan.build
     return Outcome(
         name=build.name,
         versions=plan.draws.versions,
         scenarios=tuple(
-            _scenario(plan, scenario, column, run, powers, warmth, peaks[0], scenarios)
-            for column, scenario in enumerate(scenarios)
+            _scenario(
+                plan, scenario, column, run, worked.powers, warmth, peaks[0], worked.scenarios
+            )
+            for column, scenario in enumerate(worked.scenarios)
         ),
         amplifiers=amplifier_outcomes(plan, run, peaks, wanted=wanted, loudest=loudest),
         drivers=driver_outcomes(plan, run, loudest=loudest),
-        source=_source(plan, battery, resistance, wanted),
-        parked=parked_outcome(plan, battery, run, wanted),
+        source=_source(plan, worked.battery, worked.resistance, wanted),
+        parked=parked_outcome(plan, worked.battery, run, wanted),
         volume_net=(
             range_of(_column(net_volume_of(build, plan.draws), plan, 0)) if build.cabinet else _NAN
         ),
         settled=run.settled and all(moment.settled for moment in peaks),
-        influences=influences(plan.draws, _answers(plan, scenarios, run, warmth)),
+        influences=influences(plan.draws, _answers(worked)),
     )
 
 
-def _answers(
-    plan: Plan, scenarios: tuple[Scenario, ...], run: Run, warmth: Warmth
-) -> dict[str, Floats]:
+def _answers(worked: Worked) -> dict[str, Floats]:
     """How long, how loud and how hot over the versions, as the verdict asks it."""
-    keys = [scenario.key for scenario in scenarios]
-    wanted, loudest = keys.index("wanted"), keys.index("flat-out")
-    hottest = keys.index("flat-out+phone") if "flat-out+phone" in keys else loudest
+    plan, run = worked.plan, worked.run
+    loudest = worked.column("flat-out")
+    hottest = worked.column("flat-out+phone") if plan.build.usb else loudest
     found = {
-        "long": _column(run.duration, plan, wanted),
+        "long": _column(run.duration, plan, worked.column("wanted")),
         "loud": _column(_clean_level(plan, run.start), plan, loudest),
     }
-    spots = [_column(spot, plan, hottest) for spot in warmth.hottest if spot is not None]
+    spots = [_column(spot, plan, hottest) for spot in worked.warmth.hottest if spot is not None]
     if spots:
         found["hot"] = max(spots, key=lambda spot: float(spot[0]))
     return found
 
 
-def _resistance(plan: Plan, battery: Battery | None) -> Floats:
-    if battery is not None:
-        return battery.resistance_ohmic
-    supply = plan.build.supply
-    if supply is None:
-        raise ValueError(f"{plan.build.name} has no source")
-    return plan.take(supply.name, "resistance", supply.resistance)
-
-
-def _at_peak(plan: Plan, moment: Moment, resistance: Floats, drive: Drive) -> Moment:
+def _at_peak(worked: Worked, moment: Moment) -> Moment:
     """The same moment when every output swings to its limit at once."""
+    drive, resistance = worked.drive, worked.resistance
     emf = moment.terminal + moment.current * resistance
     at_once = Drive(drive.volts, drive.flat_out, drive.phone, mode="peak")
-    return solve_moment(plan, emf=emf, resistance=resistance, drive=at_once)
+    return solve_moment(worked.wide, emf=emf, resistance=resistance, drive=at_once)
 
 
 def _column(values: Floats, plan: Plan, column: int) -> Floats:

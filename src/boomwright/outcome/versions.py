@@ -4,36 +4,25 @@ from __future__ import annotations
 
 import numpy as np
 
-from boomwright.build.drawer import Drawer
 from boomwright.build.model import MANY_KINDS, ONE_KINDS, Build
-from boomwright.outcome.discharge import own_powers, run_down
 from boomwright.outcome.draws import Draws
-from boomwright.outcome.loudness import asked_volts, level_where_wanted
-from boomwright.outcome.network import Drive
-from boomwright.outcome.plan import make_plan
-from boomwright.outcome.scenario import scenarios_of
-from boomwright.outcome.source import source_battery, temperatures
+from boomwright.outcome.loudness import level_where_wanted
 from boomwright.outcome.speakers import level_at_1m
-from boomwright.outcome.warmth import warmth_of
+from boomwright.outcome.worked import Worked
 from boomwright.physics.amplifier import clean_power
 from boomwright.physics.arrays import Floats
 
 __all__ = ["versions_of"]
 
 
-def versions_of(
-    build: Build, *, drawer: Drawer | None = None, versions: int, seed: int = 0
-) -> dict[str, Floats]:
+def versions_of(worked: Worked) -> dict[str, Floats]:
     """Figures of every version of a build, the likely one first.
 
     Parameters
     ----------
-    build : Build
-        The build.
-    drawer : Drawer or None
-        Where connectors are looked up; the typical parts if None.
-    versions, seed : int
-        As of :func:`boomwright.outcome.run.run_build`, whose ranges rest on the same versions.
+    worked : Worked
+        From :func:`boomwright.outcome.worked.work_out`; its Outcome's ranges rest on the same
+        versions.
 
     Returns
     -------
@@ -41,29 +30,14 @@ def versions_of(
         ``duration``, ``level``, ``watts`` and ``air`` with the key of the scenario, ``junction``
         with that and a part, ``clean`` with amplifier and channel, and ``mass`` and ``price`` [SI].
     """
-    plan = make_plan(build, Draws(versions, seed=seed), drawer=drawer)
-    scenarios = scenarios_of(build)
-    drive = Drive(
-        volts=asked_volts(plan, scenarios),
-        flat_out=np.array([scenario.level == "flat-out" for scenario in scenarios]),
-        phone=np.array([float(scenario.phone) for scenario in scenarios]),
-    )
-    run = run_down(plan, scenarios, drive)
-    ambient = temperatures(plan, scenarios)
-    supply = build.supply
-    resistance = (
-        plan.take(supply.name, "resistance", supply.resistance)
-        if supply is not None
-        else source_battery(plan, ambient).resistance_ohmic
-    )
-    warmth = warmth_of(plan, run.start, own_powers(plan, run.start, resistance), ambient)
+    plan, run, warmth, scenarios = worked.plan, worked.run, worked.warmth, worked.scenarios
     shape = (plan.draws.versions, len(scenarios))
     level = np.broadcast_to(
         level_where_wanted(plan, level_at_1m(plan.outputs, run.start.mean_squares)), shape
     )
     watts = np.broadcast_to(run.start.current * run.start.terminal, shape)
     air = np.broadcast_to(warmth.air, shape)
-    found = _totals(build, plan.draws)
+    found = _totals(plan.build, plan.draws)
     for column, scenario in enumerate(scenarios):
         key = scenario.key
         found[f"duration {key}"] = run.duration[:, column]
