@@ -6,6 +6,8 @@
     ├── InputError            exit code 2   what was given cannot be used, with every Problem
     │   ├── BuildFileError    exit code 2   a build file or parts file
     │   └── QuantityError     exit code 2   one value with its unit
+    ├── NetlistError          exit code 2   a circuit that is wired wrongly
+    ├── ConvergenceError      exit code 2   a circuit for which no voltages and currents were found
     └── WriteError            exit code 2   a file could not be written; the old one is untouched
 
 Exit code 0 is a verdict of fine or mind, 1 a verdict of stop: those are answers, not errors. A
@@ -20,7 +22,9 @@ from dataclasses import dataclass
 __all__ = [
     "BoomwrightError",
     "BuildFileError",
+    "ConvergenceError",
     "InputError",
+    "NetlistError",
     "Problem",
     "QuantityError",
     "WriteError",
@@ -99,6 +103,14 @@ class QuantityError(InputError):
 
     def __init__(self, problem: Problem) -> None:
         super().__init__([problem])
+
+
+class NetlistError(InputError):
+    """A circuit that is wired wrongly: every part and node at fault is named."""
+
+
+class ConvergenceError(BoomwrightError):
+    """A circuit for which no voltages and currents were found; names the node and the part."""
 
 
 class WriteError(BoomwrightError):

@@ -1,0 +1,1 @@
+"""Small circuits: one netlist that is solved, drawn, listed and exported."""

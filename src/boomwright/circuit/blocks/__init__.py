@@ -1,0 +1,1 @@
+"""The circuits a builder solders, as netlists."""

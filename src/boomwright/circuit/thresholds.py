@@ -1,0 +1,282 @@
+"""Where a circuit lets go as its supply falls, and where it takes hold as it rises."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from boomwright.circuit.equations import Equations
+from boomwright.circuit.netlist import Netlist
+from boomwright.circuit.newton import solve_free_source
+from boomwright.circuit.operating import OperatingPoint, settle
+from boomwright.circuit.values import NOMINAL_TEMPERATURE, Floats, Truths, Value
+from boomwright.errors import ConvergenceError
+
+__all__ = ["Thresholds", "Watch", "find_thresholds"]
+
+_COARSE = 41
+_HALVINGS = 14
+_PROBE = 1e-3
+_CHUNK = 4096
+
+
+@dataclass(frozen=True)
+class Watch:
+    """How to tell that a circuit is on.
+
+    Parameters
+    ----------
+    relay : str
+        The relay whose contact carries the load; empty if a transistor does.
+    node : str
+        The node that is fed when it is on, where no relay tells.
+    source : str
+        The source that is moved.
+    held : bool
+        The search downwards starts with the relay pulled in, as after its button was pressed.
+    """
+
+    relay: str = ""
+    node: str = "out"
+    source: str = "BT1"
+    held: bool = False
+
+    def on(self, point: OperatingPoint) -> Truths:
+        """Whether each sample is on."""
+        if self.relay:
+            return point.states[self.relay]
+        fed = point.voltage(self.node)
+        supply = point.voltage(self.source_node(point.equations.netlist))
+        return np.asarray(fed > 0.5 * supply)
+
+    def source_node(self, netlist: Netlist) -> str:
+        """Node that the source feeds."""
+        return netlist.part(self.source).nodes[0]
+
+
+@dataclass(frozen=True)
+class Thresholds:
+    """Voltages at which a circuit changes.
+
+    Parameters
+    ----------
+    off : array, shape (samples,)
+        Voltage at which it lets go as the supply falls [V]; nan if it never does, or never was on.
+    on : array, shape (samples,)
+        Voltage at which it takes hold as the supply rises [V]; nan if it never does.
+    """
+
+    off: Floats
+    on: Floats
+
+
+def find_thresholds(
+    netlist: Netlist,
+    watch: Watch,
+    *,
+    lowest: float,
+    highest: float,
+    temperature: Value = NOMINAL_TEMPERATURE,
+) -> Thresholds:
+    """Off and on voltage of a circuit, sample by sample.
+
+    Where a contact decides, the supply is made an unknown and the contact's own threshold the
+    extra equation: one solution instead of a sweep. Each such answer is tried a millivolt above and
+    below; a sample that does not pass, or that has no contact, is followed down and up in steps and
+    the jump is then halved in.
+
+    Parameters
+    ----------
+    netlist : Netlist
+        The circuit.
+    watch : Watch
+        Its supply, and how to tell that it is on.
+    lowest, highest : float
+        Ends of the search [V].
+    temperature : float or array
+        Temperature of all parts [K].
+
+    Returns
+    -------
+    Thresholds
+        Good to a millivolt.
+
+    Raises
+    ------
+    ConvergenceError
+        If a point of the way has no solution.
+
+    Examples
+    --------
+    >>> from boomwright.circuit.parts import Relay, Resistor, VoltageSource
+    >>> relay = Netlist(
+    ...     "relay",
+    ...     (
+    ...         VoltageSource(name="BT1", a="batt", b="0", voltage=12.0),
+    ...         Relay(
+    ...             name="K1", coil_a="batt", coil_b="0", common="batt", made="out",
+    ...             coil_resistance=100.0, operate=0.08, release=0.03,
+    ...         ),
+    ...         Resistor(name="R1", a="out", b="0", resistance=1e3),
+    ...     ),
+    ... )
+    >>> found = find_thresholds(relay, Watch(relay="K1"), lowest=1.0, highest=14.0)
+    >>> [round(float(value[0]), 3) for value in (found.off, found.on)]
+    [3.0, 8.0]
+    """
+    equations = Equations(netlist, temperature=temperature)
+    samples = equations.samples
+    if samples <= _CHUNK:
+        return _thresholds(equations, watch, lowest, highest)
+    parts = []
+    for begin in range(0, samples, _CHUNK):
+        index = np.zeros(samples, dtype=bool)
+        index[begin : begin + _CHUNK] = True
+        parts.append(_thresholds(equations.picked(index), watch, lowest, highest))
+    return Thresholds(
+        np.concatenate([part.off for part in parts]), np.concatenate([part.on for part in parts])
+    )
+
+
+def _thresholds(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
+    pulled = {watch.relay: np.array([True])} if watch.held else {}
+    high = np.full(equations.samples, highest)
+    top = _at(equations, watch, high, equations.first_states(pulled), None)
+    low = np.full(equations.samples, lowest)
+    bottom = _at(equations, watch, low, equations.first_states(), None)
+    off = np.full(equations.samples, np.nan)
+    on = np.full(equations.samples, np.nan)
+    held = watch.on(top)
+    if np.any(held):
+        off[held] = _edge(equations, watch, top, highest, lowest, held)
+    off[held & watch.on(bottom)] = np.nan
+    asleep = ~watch.on(bottom)
+    if np.any(asleep):
+        on[asleep] = _edge(equations, watch, bottom, lowest, highest, asleep)
+    return Thresholds(off, on)
+
+
+def _at(
+    equations: Equations,
+    watch: Watch,
+    volts: Floats,
+    states: dict[str, Truths],
+    start: Floats | None,
+) -> OperatingPoint:
+    return settle(equations, states, levels={watch.source: volts}, start=start)
+
+
+def _edge(
+    equations: Equations,
+    watch: Watch,
+    begin: OperatingPoint,
+    first: float,
+    last: float,
+    which: Truths,
+) -> Floats:
+    """Voltage at which the chosen samples change on the way from first to last; nan if none."""
+    part = equations.picked(which)
+    states = {name: state[which] for name, state in begin.states.items()}
+    start = begin.unknowns[:, which]
+    found = np.full(part.samples, np.nan)
+    todo = np.ones(part.samples, dtype=bool)
+    if part.stateful:
+        found, todo = _direct(part, watch, states, start, first, last)
+    if np.any(todo):
+        rest = part.picked(todo)
+        left = {name: state[todo] for name, state in states.items()}
+        found[todo] = _followed(rest, watch, left, start[:, todo], first, last)
+    return found
+
+
+def _direct(
+    equations: Equations,
+    watch: Watch,
+    states: dict[str, Truths],
+    start: Floats,
+    first: float,
+    last: float,
+) -> tuple[Floats, Truths]:
+    """Edges by the contacts' own equations, and which samples they do not serve."""
+    down = last < first
+    linear = equations.linear(states)
+    right = equations.excitation()
+    row = equations.branches[watch.source]
+    nearest = np.full(equations.samples, -np.inf if down else np.inf)
+    for part in equations.stateful:
+        target = np.where(states[part.name], part.falls_at, part.rises_at)
+        volts = solve_free_source(
+            equations,
+            linear,
+            right,
+            row=row,
+            control=part.control,
+            target=target,
+            start=start,
+            level=first,
+        )
+        inside = np.isfinite(volts) & (volts < first if down else volts > first)
+        volts = np.where(inside, volts, -np.inf if down else np.inf)
+        nearest = np.maximum(nearest, volts) if down else np.minimum(nearest, volts)
+    inside = (nearest > last) if down else (nearest < last)
+    volts = np.where(inside, nearest, first)
+    probe = _PROBE if down else -_PROBE
+    was = watch.on(OperatingPoint(equations, start, states))
+    good = inside.copy()
+    try:
+        before = _at(equations, watch, volts + probe, states, start)
+        after = _at(equations, watch, volts - probe, before.states, before.unknowns)
+    except ConvergenceError:
+        return np.full(equations.samples, np.nan), np.ones(equations.samples, dtype=bool)
+    good &= (watch.on(before) == was) & (watch.on(after) != was)
+    return np.where(good, volts, np.nan), ~good
+
+
+def _followed(
+    equations: Equations,
+    watch: Watch,
+    states: dict[str, Truths],
+    start: Floats,
+    first: float,
+    last: float,
+) -> Floats:
+    """Edges by steps along the way, then by halving the step in which each sample jumped."""
+    grid = np.linspace(first, last, _COARSE)
+    samples = equations.samples
+    was = watch.on(_at(equations, watch, np.full(samples, first), states, start))
+    # The last point before the jump, for each sample on its own.
+    near, far = np.full(samples, np.nan), np.full(samples, np.nan)
+    kept, kept_states = start.copy(), {name: state.copy() for name, state in states.items()}
+    now, now_states = start, states
+    for before, level in pairwise(grid):
+        point = _at(equations, watch, np.full(samples, level), now_states, now)
+        jumped = (watch.on(point) != was) & np.isnan(far)
+        near[jumped], far[jumped] = before, level
+        waits = np.isnan(far)
+        kept[:, waits] = point.unknowns[:, waits]
+        for name, state in point.states.items():
+            kept_states[name][waits] = state[waits]
+        now, now_states = point.unknowns, point.states
+        if not np.any(waits):
+            break
+    changes = ~np.isnan(far)
+    if not np.any(changes):
+        return np.full(samples, np.nan)
+    part = equations.picked(changes)
+    low, high, sign = near[changes], far[changes], was[changes]
+    begin = kept[:, changes]
+    begin_states = {name: state[changes] for name, state in kept_states.items()}
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        point = _at(part, watch, middle, begin_states, begin)
+        stays = watch.on(point) == sign
+        low, high = np.where(stays, middle, low), np.where(stays, high, middle)
+        begin = np.where(stays, point.unknowns, begin)
+        begin_states = {
+            name: np.where(stays, point.states[name], state) for name, state in begin_states.items()
+        }
+    found = np.full(samples, np.nan)
+    found[changes] = 0.5 * (low + high)
+    return found
