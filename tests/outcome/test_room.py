@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from tests.outcome.builds import AGM, REAL, build_of
 
-from boomwright.outcome.draws import Draws
+from boomwright.build.draws import Draws
 from boomwright.outcome.room import gross_volume_of, inside_size, net_volume_of, taken_of
 from boomwright.outcome.run import run_build
 

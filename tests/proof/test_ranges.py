@@ -12,7 +12,7 @@ from tests.proof.judged import ROOT
 from boomwright.build.read import parse_build
 from boomwright.outcome import run, worked
 from boomwright.outcome.data import Outcome, Range
-from boomwright.outcome.draws import Draws
+from boomwright.build.draws import Draws
 
 TRUE_BUILDS = 2000
 

@@ -10,7 +10,17 @@ from boomwright.build.fields import Q
 from boomwright.build.power import Named
 from boomwright.build.quantities import Quantity
 
-__all__ = ["COMPONENT_KINDS", "Connector", "Diode", "Relay", "Transistor", "Wire", "Zener"]
+__all__ = [
+    "COMPONENT_KINDS",
+    "Comparator",
+    "Connector",
+    "Diode",
+    "Reference",
+    "Relay",
+    "Transistor",
+    "Wire",
+    "Zener",
+]
 
 
 class Relay(Named):
@@ -107,6 +117,49 @@ class Diode(Named):
     )
 
 
+class Reference(Named):
+    """A three-terminal shunt reference."""
+
+    voltage: Annotated[Quantity, Q("voltage", "1 V", "10 V")] = Field(
+        description="Reference voltage, pin against anode."
+    )
+    cathode_least: Annotated[Quantity, Q("voltage", "0.5 V", "5 V")] = Field(
+        description="Cathode voltage below which it cannot pull."
+    )
+    current_least: Annotated[Quantity, Q("current", "10 µA", "10 mA")] = Field(
+        description="Cathode current it needs to regulate."
+    )
+    current_max: Annotated[Quantity, Q("current", "1 mA", "1 A")] = Field(
+        description="Greatest cathode current."
+    )
+    voltage_max: Annotated[Quantity, Q("voltage", "5 V", "60 V")] = Field(
+        description="Greatest cathode voltage."
+    )
+    power: Annotated[Quantity, Q("power", "50 mW", "5 W")] = Field(
+        description="Greatest dissipation."
+    )
+    pin_current: Annotated[Quantity, Q("current", "1 nA", "1 mA")] = Field(
+        description="Current into the reference pin."
+    )
+
+
+class Comparator(Named):
+    """A comparator with an open-collector output."""
+
+    offset: Annotated[Quantity, Q("voltage", "-0.1 V", "0.1 V")] = Field(
+        description="Input offset voltage."
+    )
+    supply_current: Annotated[Quantity, Q("current", "0.1 µA", "50 mA")] = Field(
+        description="What it takes itself."
+    )
+    output_current: Annotated[Quantity, Q("current", "1 mA", "1 A")] = Field(
+        description="Greatest current its output sinks."
+    )
+    voltage_max: Annotated[Quantity, Q("voltage", "3 V", "60 V")] = Field(
+        description="Greatest supply voltage."
+    )
+
+
 class Wire(Named):
     """Hook-up or speaker wire."""
 
@@ -133,6 +186,8 @@ COMPONENT_KINDS: dict[str, type[Named]] = {
     "zener": Zener,
     "transistor": Transistor,
     "diode": Diode,
+    "reference": Reference,
+    "comparator": Comparator,
     "wire": Wire,
     "connector": Connector,
 }

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from boomwright.build.drawer import Drawer
+from boomwright.build.fill_circuits import give_circuits
 from boomwright.build.locate import Path
 from boomwright.build.model import FED_KINDS, MANY_KINDS, ONE_KINDS, Build
 from boomwright.build.nearest import nearest
@@ -94,6 +95,7 @@ def fill(raw: Mapping[str, Any], drawer: Drawer) -> Filled:
             values[kind] = content
     _give_names(values, problems)
     _give_feeds(values)
+    give_circuits(values, drawer, problems)
     _give_amplifier(values)
     return Filled(values, tuple(problems), origins, frozenset(single))
 

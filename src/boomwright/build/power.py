@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from boomwright.build.circuits import CutoffCircuit
 from boomwright.build.fields import Lead, LeadField, Q, Table, typical
 from boomwright.build.quantities import Quantity
 
@@ -160,6 +161,10 @@ class Switch(Fed):
 class Cutoff(Fed):
     """The low-voltage cutoff: opens before the battery is ruined."""
 
+    circuit: CutoffCircuit | None = Field(
+        None,
+        description="The circuit you soldered; what you leave out below is worked out from it.",
+    )
     off: Annotated[Quantity, Q("voltage", "0.5 V", "100 V")] = Field(
         description="Battery voltage at which it opens."
     )

@@ -45,8 +45,8 @@ def solve_curved(
 ) -> Floats:
     """Unknowns that fulfil the equations.
 
-    Newton's steps with the junctions held back; where they fail, nodes with an inertia that is taken
-    away little by little, then sources that are turned up little by little.
+    Newton's steps with the junctions held back; where they fail, nodes with an inertia that is
+    taken away little by little, then sources that are turned up little by little.
 
     Parameters
     ----------
@@ -98,9 +98,9 @@ def solve_free_source(
     control: Floats,
     target: Floats,
     start: Floats,
-    level: float,
-) -> Floats:
-    """Level of a voltage source at which a control quantity meets its target; nan if none is found.
+    level: Value,
+) -> tuple[Floats, Floats]:
+    """Level of a voltage source at which a control quantity meets its target, with the unknowns.
 
     Parameters
     ----------
@@ -116,13 +116,13 @@ def solve_free_source(
         Its wanted value.
     start : array, shape (size, samples)
         Unknowns to start from.
-    level : float
+    level : float or array
         Level of the source there [V].
 
     Returns
     -------
-    array, shape (samples,)
-        Level [V].
+    tuple of array, shapes (samples,) and (size, samples)
+        Level [V], nan if none is found; unknowns.
     """
     size, samples = right.shape
     wide = np.zeros((size + 1, size + 1, linear.shape[-1]))
@@ -132,8 +132,9 @@ def solve_free_source(
     side = np.vstack([right, np.broadcast_to(target, (1, samples))])
     side[row] = 0.0
     task = _Task(equations.curved, wide, side, len(equations.netlist.nodes))
-    found, good = _newton(task, np.vstack([start, np.full((1, samples), level)]))
-    return np.where(good, found[size], np.nan)
+    first = np.broadcast_to(np.asarray(level, dtype=np.float64), (1, samples))
+    found, good = _newton(task, np.vstack([start, first]))
+    return np.where(good, found[size], np.nan), found[:size]
 
 
 def _newton(task: _Task, start: Floats, extra: Value = 0.0) -> tuple[Floats, Truths]:

@@ -20,6 +20,11 @@ _COARSE = 41
 _HALVINGS = 14
 _PROBE = 1e-3
 _CHUNK = 4096
+# Reference voltages that a latching transistor's curve is followed over: this far each way [V],
+# in steps that shrink towards the middle, where a fraction of a millivolt turns all.
+_PIVOT_SPAN = 0.03
+_PIVOT_STEPS = 81
+_PIVOT_CROWDING = 6.0
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,9 @@ class Watch:
         The node that is fed when it is on, where no relay tells.
     source : str
         The source that is moved.
+    pivot : str
+        The node whose voltage runs steadily along the way from off to on where a transistor and not
+        a contact decides: a shunt reference's pin. Empty where a contact decides.
     held : bool
         The search downwards starts with the relay pulled in, as after its button was pressed.
     """
@@ -41,6 +49,7 @@ class Watch:
     relay: str = ""
     node: str = "out"
     source: str = "BT1"
+    pivot: str = ""
     held: bool = False
 
     def on(self, point: OperatingPoint) -> Truths:
@@ -84,8 +93,9 @@ def find_thresholds(
 
     Where a contact decides, the supply is made an unknown and the contact's own threshold the
     extra equation: one solution instead of a sweep. Each such answer is tried a millivolt above and
-    below; a sample that does not pass, or that has no contact, is followed down and up in steps and
-    the jump is then halved in.
+    below. Where a shunt reference turns a transistor, the supply is solved along the reference's
+    own voltage, and the two ends of the gap are where that curve turns back. What neither serves
+    is followed down and up in steps, and the jump is halved in.
 
     Parameters
     ----------
@@ -149,13 +159,74 @@ def _thresholds(equations: Equations, watch: Watch, lowest: float, highest: floa
     off = np.full(equations.samples, np.nan)
     on = np.full(equations.samples, np.nan)
     held = watch.on(top)
+    if watch.pivot:
+        found = _turning_points(equations, watch, bottom, lowest, highest)
+        off, on = np.where(held, found.off, np.nan), np.where(watch.on(bottom), np.nan, found.on)
+        held = held & np.isnan(off)
     if np.any(held):
         off[held] = _edge(equations, watch, top, highest, lowest, held)
     off[held & watch.on(bottom)] = np.nan
-    asleep = ~watch.on(bottom)
+    asleep = ~watch.on(bottom) & np.isnan(on)
     if np.any(asleep):
         on[asleep] = _edge(equations, watch, bottom, lowest, highest, asleep)
     return Thresholds(off, on)
+
+
+def _turning_points(
+    equations: Equations, watch: Watch, bottom: OperatingPoint, lowest: float, highest: float
+) -> Thresholds:
+    """Where the supply, solved along the pivot's voltage, turns back; nan where it does not."""
+    samples = equations.samples
+    row = equations.rows[watch.pivot]
+    middle = next(
+        np.broadcast_to(part.values["voltage"], (samples,))
+        for part in equations.curved
+        if "cathode_least" in part.values and part.rows[1] == row
+    )
+    places = np.linspace(-1.0, 1.0, _PIVOT_STEPS)
+    offsets = _PIVOT_SPAN * np.sinh(_PIVOT_CROWDING * places) / np.sinh(_PIVOT_CROWDING)
+    control = np.zeros(equations.size)
+    control[row] = 1.0
+    linear, right = equations.linear(bottom.states), equations.excitation()
+    source = equations.branches[watch.source]
+    volts, unknowns = np.full(samples, lowest), bottom.unknowns
+    # From far below, so that the first step of the curve proper starts close by.
+    curve = []
+    for offset in (-1.0, -0.3, *offsets):
+        found, here = solve_free_source(
+            equations,
+            linear,
+            right,
+            row=source,
+            control=control,
+            target=middle + offset,
+            start=unknowns,
+            level=volts,
+        )
+        good = np.isfinite(found)
+        volts, unknowns = np.where(good, found, volts), np.where(good, here, unknowns)
+        curve.append(found)
+    way = np.stack(curve[2:])
+    usable = np.all(np.isfinite(way), axis=0)
+    way = np.where(usable, way, 0.0)
+    top, low = np.argmax(way, axis=0), np.argmin(way, axis=0)
+    # A gap shows as a rise to the upper end, a fall to the lower one, and a rise again.
+    usable &= (top < low) & (top > 0) & (low < len(way) - 1)
+    off, on = _vertex(way, low), _vertex(way, top)
+    usable &= (off > lowest) & (on < highest)
+    return Thresholds(np.where(usable, off, np.nan), np.where(usable, on, np.nan))
+
+
+def _vertex(way: Floats, place: np.ndarray[tuple[int, ...], np.dtype[np.intp]]) -> Floats:
+    """Height of the parabola through a turning point and its neighbours."""
+    middle = np.clip(place, 1, len(way) - 2)
+    before, here, after = (
+        np.take_along_axis(way, (middle + step)[None], axis=0)[0] for step in (-1, 0, 1)
+    )
+    bend = before - 2.0 * here + after
+    slope = 0.5 * (after - before)
+    flat = np.abs(bend) < 1e-15
+    return np.asarray(here - np.where(flat, 0.0, 0.5 * slope**2 / np.where(flat, 1.0, bend)))
 
 
 def _at(
@@ -207,7 +278,7 @@ def _direct(
     nearest = np.full(equations.samples, -np.inf if down else np.inf)
     for part in equations.stateful:
         target = np.where(states[part.name], part.falls_at, part.rises_at)
-        volts = solve_free_source(
+        volts, _ = solve_free_source(
             equations,
             linear,
             right,

@@ -18,7 +18,7 @@ from boomwright.build.model import Build
 from boomwright.build.power import Cutoff, Fuse, Polarity, Rail, Switch
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.build.tree import Node, power_tree
-from boomwright.outcome.draws import Draws
+from boomwright.build.draws import Draws
 from boomwright.outcome.speakers import Output, outputs_of
 from boomwright.physics.amplifier import RAIL_SHARE
 from boomwright.physics.arrays import Floats

@@ -10,7 +10,7 @@ import numpy as np
 from boomwright.build.audio import Amplifier, Cabinet, Driver
 from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity, parse_quantity
-from boomwright.outcome.draws import Draws
+from boomwright.build.draws import Draws
 from boomwright.outcome.room import net_volume_of
 from boomwright.physics.arrays import Floats
 from boomwright.physics.enclosure import closed_box

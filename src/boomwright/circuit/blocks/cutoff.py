@@ -102,7 +102,7 @@ CUTOFF_FAMILIES: dict[CutoffFamily, Family] = {
     "reference-mosfet": Family(
         "Shunt reference that drives a P-channel transistor",
         ("reference", *_MOSFET, *_DIVIDER),
-        Watch(),
+        Watch(pivot="sense"),
     ),
     "comparator-relay": Family(
         "Comparator that drives a relay",
@@ -134,6 +134,8 @@ class CutoffValues:
         From base to ground, against leakage [Ω].
     emitter_resistor : float, array or None
         Below the emitter; its drop makes the gap [Ω].
+    zener_resistor : float, array or None
+        Between the filter and the zener, so that the filter capacitor sees a resistance [Ω].
     feedback_resistor : float, array or None
         From the switched side back to the sensing point; makes the gap [Ω].
     divider_top, divider_bottom : float, array or None
@@ -162,6 +164,7 @@ class CutoffValues:
     series_resistor: Value | None = None
     base_resistor: Value | None = None
     emitter_resistor: Value | None = None
+    zener_resistor: Value | None = None
     feedback_resistor: Value | None = None
     divider_top: Value | None = None
     divider_bottom: Value | None = None
@@ -264,15 +267,18 @@ def _zener_relay(family: CutoffFamily, values: CutoffValues) -> list[Part]:
     holding = CUTOFF_FAMILIES[family].holding
     feed = "out" if holding else "batt"
     emitter = "e" if values.emitter_resistor is not None else GROUND
+    cathode = "sense" if values.zener_resistor is None else "zener"
     parts: list[Part] = [
         _r("R1", feed, "sense", values.series_resistor),
         *_filter(values, "sense"),
-        _at(values.zener, "D1", cathode="sense", anode="base"),
+        _at(values.zener, "D1", cathode=cathode, anode="base"),
         _r("R2", "base", GROUND, values.base_resistor),
         _at(values.transistor, "Q1", collector="coil", base="base", emitter=emitter),
         _at(values.flyback, "D2", anode="coil", cathode=feed),
         _at(values.relay, "K1", coil_a=feed, coil_b="coil", common="batt", made="out", broken=""),
     ]
+    if cathode != "sense":
+        parts.append(_r("R5", "sense", cathode, values.zener_resistor))
     if emitter != GROUND:
         parts.append(_r("R3", emitter, GROUND, values.emitter_resistor))
     if family == "zener-relay-feedback":

@@ -3,7 +3,7 @@ import pytest
 from tests.outcome.builds import REAL, build_of
 
 from boomwright.build.quantities import parse_quantity
-from boomwright.outcome.draws import Draws
+from boomwright.build.draws import Draws
 
 CAPACITY = parse_quantity("7 Ah [4 to 8]", "charge")
 

@@ -1,0 +1,1 @@
+"""From what is wanted back to part values."""
