@@ -138,6 +138,9 @@ class Reference(Named):
     power: Annotated[Quantity, Q("power", "50 mW", "5 W")] = Field(
         description="Greatest dissipation."
     )
+    idle_current: Annotated[Quantity, Q("current", "0.1 µA", "10 mA")] = Field(
+        description="Cathode current just below the reference voltage, before it pulls."
+    )
     pin_current: Annotated[Quantity, Q("current", "1 nA", "1 mA")] = Field(
         description="Current into the reference pin."
     )

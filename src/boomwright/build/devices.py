@@ -259,4 +259,5 @@ def _reference(item: Named, spread: Spread) -> ShuntReference:
         voltage=spread.take("reference.voltage", item.voltage),
         cathode_least=spread.take("reference.cathode_least", item.cathode_least),
         reference_current=spread.take("reference.pin_current", item.pin_current),
+        idle_current=spread.take("reference.idle_current", item.idle_current),
     )

@@ -175,6 +175,8 @@ class Stateful:
         Control above which the state becomes true, and below which it becomes false.
     joins : tuple
         (row, row, conductance when true, conductance when false) for each contact.
+    slow : bool
+        Mechanical: it waits for what is electronic.
     """
 
     name: str
@@ -182,6 +184,7 @@ class Stateful:
     rises_at: Floats
     falls_at: Floats
     joins: tuple[tuple[int, int, Floats, Floats], ...]
+    slow: bool
 
     def picked(self, index: Truths) -> Stateful:
         """The same part for some of the samples."""
@@ -304,7 +307,7 @@ class Equations:
                     control[self.rows[node]] += sign
             joins = (self._contact(part.output, part.ground, part.on_resistance, part, False),)
             offset, gap = np.asarray(part.offset), np.asarray(part.gap)
-            self._add_stateful(part.name, control, offset + gap, offset - gap, joins)
+            self._add_stateful(part.name, control, offset + gap, offset - gap, joins, slow=False)
         elif isinstance(part, Switch):
             self.switches.append(part)
         else:
@@ -317,9 +320,11 @@ class Equations:
         rises_at: Value,
         falls_at: Value,
         joins: tuple[tuple[int, int, Floats, Floats], ...],
+        *,
+        slow: bool,
     ) -> None:
         edges = self._values(rises=rises_at, falls=falls_at)
-        self.stateful.append(Stateful(name, control, edges["rises"], edges["falls"], joins))
+        self.stateful.append(Stateful(name, control, edges["rises"], edges["falls"], joins, slow))
 
     def _add_coupling(self, part: Coupling) -> None:
         first, second = self.netlist.part(part.first), self.netlist.part(part.second)
@@ -355,7 +360,7 @@ class Equations:
             joins.append(
                 self._contact(part.common, part.broken, part.contact_resistance, part, True)
             )
-        self._add_stateful(part.name, control, part.operate, part.release, tuple(joins))
+        self._add_stateful(part.name, control, part.operate, part.release, tuple(joins), slow=True)
 
     def _add_curved(self, part: Part) -> None:
         temperature = self.temperature
@@ -398,6 +403,7 @@ class Equations:
                 transconductance=part.transconductance,
                 cathode_least=part.cathode_least,
                 reference_current=part.reference_current,
+                idle_current=part.idle_current,
                 leakage=part.leakage,
             )
             self.curved.append(

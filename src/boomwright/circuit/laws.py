@@ -31,6 +31,8 @@ _ELECTRON_SCALE = 200.0
 _MOST_EXPONENT = 80.0
 REFERENCE_RAMP = 5e-4
 REFERENCE_KNEE = 0.1
+REFERENCE_WAKES = 0.9
+REFERENCE_WAKING = 0.04
 REGULATOR_KNEE = 0.01
 REGULATOR_RAMP = 1e-4
 
@@ -196,7 +198,7 @@ def zener_currents(
 
     Notes
     -----
-    Reverse: I = I_test exp((V_r - V_b) / knee).
+    Reverse: I = I_test (exp((V_r - V_b) / knee) - exp(-V_b / knee)).
 
     Examples
     --------
@@ -213,7 +215,9 @@ def zener_currents(
     """
     forward, forward_slope = _junction(volts, saturation, scale)
     rise, slope = _exponential(-(volts + breakdown) / knee)
-    return forward - test * rise, forward_slope + test * slope / knee
+    # What the curve would give without any volts is taken off: a zener is no battery.
+    rest, _ = _exponential(-breakdown / knee)
+    return forward - test * (rise - rest), forward_slope + test * slope / knee
 
 
 def bipolar_currents(
@@ -347,6 +351,7 @@ def reference_currents(
     transconductance: Floats,
     cathode_least: Floats,
     reference_current: Floats,
+    idle_current: Floats,
     leakage: Floats,
 ) -> tuple[Floats, Floats]:
     """Currents into cathode and reference pin of a shunt reference.
@@ -361,8 +366,12 @@ def reference_currents(
         Cathode current per volt above it [S].
     cathode_least : array
         Cathode voltage below which it cannot go [V].
-    reference_current, leakage : array
-        Current into the reference pin, and into the cathode at 12 V when off [A].
+    reference_current : array
+        Current into the reference pin [A].
+    idle_current : array
+        What the cathode takes for the chip itself, once the pin is near its voltage [A].
+    leakage : array
+        Into the cathode at 12 V when off [A].
 
     Returns
     -------
@@ -371,8 +380,9 @@ def reference_currents(
 
     Notes
     -----
-    I = g ramp(V_ref - V_0) (1 + tanh((V_ka - V_least) / 0.1 V)) / 2, with a ramp that is round
-    within 0.5 mV; the law is ours, a smooth stand-in for what data sheets of the class plot.
+    I = (g ramp(V_ref - V_0) + I_idle (1 + tanh((V_ref / V_0 - 0.9) / 0.04)) / 2)
+    (1 + tanh((V_ka - V_least) / 0.1 V)) / 2, with a ramp that is round within 0.5 mV; the law is
+    ours, a smooth stand-in for what data sheets of the class plot.
 
     Examples
     --------
@@ -382,20 +392,26 @@ def reference_currents(
     ...     transconductance=np.array(2.0),
     ...     cathode_least=np.array(1.9),
     ...     reference_current=np.array(2e-6),
+    ...     idle_current=np.array(0.25e-3),
     ...     leakage=np.array(1e-7),
     ... )
     >>> round(float(currents[0, 0]) * 1e3, 2)
-    5.05
+    5.3
     """
     over, over_slope = _ramp(volts[1] - voltage, REFERENCE_RAMP)
     tanh = np.tanh((volts[0] - cathode_least) / REFERENCE_KNEE)
     alive, alive_slope = 0.5 * (1.0 + tanh), 0.5 * (1.0 - tanh * tanh) / REFERENCE_KNEE
     leak = leakage / 12.0
-    cathode = transconductance * over * alive + leak * volts[0]
+    wakes = np.tanh((volts[1] / voltage - REFERENCE_WAKES) / REFERENCE_WAKING)
+    wish = transconductance * over + 0.5 * idle_current * (1.0 + wakes)
+    wish_slope = transconductance * over_slope + 0.5 * idle_current * (1.0 - wakes * wakes) / (
+        REFERENCE_WAKING * voltage
+    )
+    cathode = wish * alive + leak * volts[0]
     pin = np.tanh(2.0 * volts[1])
     rows = np.broadcast_arrays(
-        transconductance * over * alive_slope + leak,
-        transconductance * over_slope * alive,
+        wish * alive_slope + leak,
+        wish_slope * alive,
         np.zeros_like(over),
         2.0 * reference_current * (1.0 - pin * pin) + LEAST_CONDUCTANCE,
     )

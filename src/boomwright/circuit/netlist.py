@@ -35,7 +35,7 @@ _ABOVE_ZERO = frozenset(
         *("coil_inductance", "contact_resistance", "on_resistance", "open_resistance", "knee"),
     }
 )
-_NOT_NEGATIVE = frozenset({"slope", "gap", "release", "quiescent", "leakage"})
+_NOT_NEGATIVE = frozenset({"slope", "gap", "release", "quiescent", "leakage", "idle_current"})
 _MAY_BE_ZERO = frozenset({("Inductor", "resistance"), ("Diode", "resistance")})
 
 

@@ -14,9 +14,10 @@ from boomwright.errors import ConvergenceError
 __all__ = ["solve_curved", "solve_free_source"]
 
 _STEPS = 60
-_TOLERANCE = 1e-9
+_TOLERANCE = 1e-7
 _RELATIVE = 1e-8
 _RESIDUAL = 1e-7
+_FEW = 4
 # Steps of a detour: this many failures in a row and the detour is given up.
 _GIVE_UP = 14
 _MOST_DETOUR = 400
@@ -77,6 +78,9 @@ def solve_curved(
        J. Numer. Anal. 35, 1998 (the inertia, from memory).
     """
     task = _Task(equations.curved, linear, right, len(equations.netlist.nodes))
+    if start is None and right.shape[1] > _FEW:
+        # One sample finds the way; the others start where it ended.
+        start = _led_by_one(task)
     begin = np.zeros_like(right) if start is None else np.broadcast_to(start, right.shape).copy()
     found, good = _newton(task, begin)
     if np.all(good):
@@ -87,6 +91,17 @@ def solve_curved(
         if np.all(good):
             return found
     raise ConvergenceError(_complaint(equations, task.picked(~good), found[:, ~good], ~good))
+
+
+def _led_by_one(task: _Task) -> Floats | None:
+    """Unknowns of the first sample alone, None if it has no solution either."""
+    first = np.zeros(task.right.shape[1], dtype=bool)
+    first[0] = True
+    alone = task.picked(first)
+    found, good = _newton(alone, np.zeros_like(alone.right))
+    if not good[0]:
+        found, good = _dragged(alone)
+    return found if good[0] else None
 
 
 def solve_free_source(

@@ -179,12 +179,7 @@ def settle(
     states = {name: state.copy() for name, state in states.items()}
     for _ in range(_FLIPS):
         unknowns = _solve_in_chunks(equations, equations.linear(states), right, unknowns)
-        moved = []
-        for part in equations.stateful:
-            wanted = part.wanted(unknowns, states[part.name])
-            if np.any(wanted != states[part.name]):
-                moved.append(part.name)
-                states[part.name] = wanted
+        moved = _flipped(equations, unknowns, states)
         if not moved:
             return OperatingPoint(equations, unknowns, states)
     names = " and ".join(moved)
@@ -192,6 +187,27 @@ def settle(
         f"{equations.netlist.title}: {names} finds no rest; each state calls for the other, as in "
         "a buzzer. Follow it in time instead, or give it a gap between its two thresholds"
     )
+
+
+def _flipped(equations: Equations, unknowns: Floats, states: dict[str, Truths]) -> list[str]:
+    """Parts whose state changes at these unknowns, changed in place.
+
+    A contact waits for the comparators of its sample: both at once could drive each other in
+    circles that no relay is fast enough for.
+    """
+    moved: list[str] = []
+    waits = np.ones(equations.samples, dtype=bool)
+    for part in sorted(equations.stateful, key=lambda item: item.slow):
+        state = states[part.name]
+        changes = part.wanted(unknowns, state) != state
+        if part.slow:
+            changes &= waits
+        else:
+            waits &= ~changes
+        if np.any(changes):
+            moved.append(part.name)
+            states[part.name] = np.where(changes, ~state, state)
+    return moved
 
 
 def _solve_in_chunks(

@@ -194,7 +194,8 @@ class ShuntReference(_Named):
     """A three-terminal shunt reference of the 431 class.
 
     It takes current at the cathode once its reference pin stands ``voltage`` above the anode, as
-    long as the cathode is above about ``cathode_least``.
+    long as the cathode is above about ``cathode_least``. The chip itself takes ``idle_current`` at
+    the cathode already a little below that voltage.
     """
 
     NODES: ClassVar[tuple[str, ...]] = ("cathode", "reference", "anode")
@@ -205,6 +206,7 @@ class ShuntReference(_Named):
     transconductance: Value = 2.0
     cathode_least: Value = 1.9
     reference_current: Value = 2e-6
+    idle_current: Value = 0.25e-3
     leakage: Value = 1e-7
 
 

@@ -25,6 +25,7 @@ _CHUNK = 4096
 _PIVOT_SPAN = 0.03
 _PIVOT_STEPS = 81
 _PIVOT_CROWDING = 6.0
+_PIVOT_MISSED = 0.05
 
 
 @dataclass(frozen=True)
@@ -191,7 +192,7 @@ def _turning_points(
     source = equations.branches[watch.source]
     volts, unknowns = np.full(samples, lowest), bottom.unknowns
     # From far below, so that the first step of the curve proper starts close by.
-    curve = []
+    curve, missed = [], []
     for offset in (-1.0, -0.3, *offsets):
         found, here = solve_free_source(
             equations,
@@ -205,10 +206,11 @@ def _turning_points(
         )
         good = np.isfinite(found)
         volts, unknowns = np.where(good, found, volts), np.where(good, here, unknowns)
-        curve.append(found)
+        curve.append(volts)
+        missed.append(~good)
     way = np.stack(curve[2:])
-    usable = np.all(np.isfinite(way), axis=0)
-    way = np.where(usable, way, 0.0)
+    # A step that found nothing repeats the one before; more than a few, and the curve is no curve.
+    usable = np.mean(missed[2:], axis=0) <= _PIVOT_MISSED
     top, low = np.argmax(way, axis=0), np.argmin(way, axis=0)
     # A gap shows as a rise to the upper end, a fall to the lower one, and a rise again.
     usable &= (top < low) & (top > 0) & (low < len(way) - 1)

@@ -17,18 +17,8 @@ from boomwright.advice.terms import in_amps, in_hours, in_volts, overloaded, per
 from boomwright.build.audio import Amplifier
 from boomwright.build.power import Cutoff
 from boomwright.build.quantities import BASES, Quantity
+from boomwright.build.thresholds import usual_thresholds
 from boomwright.physics.chemistry import end_voltage
-
-_CUSTOM: dict[str, tuple[float, float]] = {
-    "lead-flooded": (1.9, 2.1),
-    "lead-agm": (1.9, 2.1),
-    "lifepo4": (3.0, 3.25),
-    "li-ion-nmc": (3.2, 3.7),
-    "nimh": (1.05, 1.25),
-    "alkaline": (0.9, 1.3),
-}
-"""Volts per cell at which a cutoff is usually set to open and to close; typical of class, from
-memory."""
 
 _UNUSED = 0.25
 _RECOVERED = 1.03
@@ -47,8 +37,7 @@ def _advised(case: Case) -> tuple[float, float]:
     battery = case.build.battery
     if battery is None:
         raise ValueError(f"{case.build.name} has no battery")
-    off, on = _CUSTOM[battery.chemistry]
-    return off * battery.cells, on * battery.cells
+    return usual_thresholds(battery.chemistry, battery.cells)
 
 
 def _threshold(volts: Quantity) -> tuple[float, float]:

@@ -1,0 +1,410 @@
+"""What to move in the minus wiring so that receiver and amplifier leave each other alone.
+
+Every move is tried: the build is wired so, its minus wiring is worked out again, and what is told
+is the whine before and after.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from boomwright.advice.finding import Change
+from boomwright.advice.leads import WIRE_SIZES
+from boomwright.build.drawer import Drawer
+from boomwright.build.fields import Lead
+from boomwright.build.model import Build
+from boomwright.build.power import Fed, Rail
+from boomwright.build.quantities import format_quantity as shown
+from boomwright.build.quantities import parse_quantity
+from boomwright.outcome.data import Outcome
+from boomwright.outcome.ground import (
+    HEARD_FROM,
+    Edge,
+    GroundPlan,
+    Return,
+    Rewired,
+    Whine,
+    ground_plan,
+    heard_as,
+)
+
+__all__ = ["CAUTION", "GroundAdvice", "Move", "Star", "ground_advice", "star_table", "stars"]
+
+CAUTION = (
+    "Disconnect battery and charger before you move a wire: a minus wire that slips onto plus "
+    "carries all the current the battery can give into a short."
+)
+"""Said beside every list of moves."""
+
+_VERSIONS = 160
+_FATTER = 2.5
+_LEAST_GAIN = 0.5
+_OWN_AREA = 1.5e-6
+_OWN_LENGTH = 0.1
+_KINDS = {"bursts": "Bursts", "ripple": "Ripple", "steps": "Load steps of a phone"}
+
+
+@dataclass(frozen=True)
+class Star:
+    """A point where several minus leads meet.
+
+    Parameters
+    ----------
+    label : str
+        J1, J2, … from the source on.
+    at : str
+        Name of the part on whose minus it lies.
+    leads : tuple of Edge
+        Leads that end there.
+    """
+
+    label: str
+    at: str
+    leads: tuple[Edge, ...]
+
+
+@dataclass(frozen=True)
+class Move:
+    """A change of the wiring, and what it does to the loudest whine.
+
+    Parameters
+    ----------
+    says : str
+        What to do, in one sentence.
+    kind : str
+        ``wire`` for copper alone, ``part`` where something must be bought.
+    changes : tuple of Change
+        Edits of the build file that say the same; empty where the file has no words for it.
+    before, after : Whine
+        The whine it is meant for.
+    loudest : Whine
+        The loudest whine that is left, perhaps another one.
+    plan : GroundPlan
+        The minus wiring once it is done.
+    """
+
+    says: str
+    kind: str
+    changes: tuple[Change, ...]
+    before: Whine
+    after: Whine
+    loudest: Whine
+    plan: GroundPlan
+
+    @property
+    def result(self) -> str:
+        """Level before and after, in words."""
+        was, now = self.before.level.likely, self.after.level.likely
+        return f"{_level(was)} → {_level(now)} at 1 m, {heard_as(now)}"
+
+
+@dataclass(frozen=True)
+class GroundAdvice:
+    """The minus wiring as it is, what is wrong with it, and what to move, the best move first.
+
+    Parameters
+    ----------
+    plan : GroundPlan
+        The wiring as the build has it.
+    says : str
+        The loudest whine, or that there is none, in plain words.
+    moves : tuple of Move
+        Moves that lower the loudest whine, empty where a quiet room hides it.
+    table : str
+        What is joined where.
+    caution : str
+        What to mind before a wire is moved; empty without moves.
+    """
+
+    plan: GroundPlan
+    says: str
+    moves: tuple[Move, ...]
+    table: str
+    caution: str
+
+
+@dataclass(frozen=True)
+class _Try:
+    says: str
+    kind: str
+    build: Build
+    rewired: Rewired
+    changes: tuple[Change, ...] = ()
+
+
+def ground_advice(
+    build: Build, outcome: Outcome | None = None, *, drawer: Drawer | None = None
+) -> GroundAdvice:
+    """Minus wiring of a build with what to move in it.
+
+    Parameters
+    ----------
+    build : Build
+        The build.
+    outcome : Outcome or None
+        Its outcome, so that the ranges rest on as many versions; a usual number if None.
+    drawer : Drawer or None
+        Where connectors are looked up.
+
+    Returns
+    -------
+    GroundAdvice
+    """
+    versions = outcome.versions - 1 if outcome is not None else _VERSIONS
+    plan = ground_plan(build, versions=versions, drawer=drawer)
+    worst = plan.loudest
+    moves: list[Move] = []
+    if worst is not None and worst.level.high >= HEARD_FROM:
+        for trial in _trials(build, plan, worst):
+            after = ground_plan(
+                trial.build, rewired=trial.rewired, versions=versions, drawer=drawer
+            )
+            now = after.whine(worst.load, worst.amplifier)
+            if now is None or after.loudest is None:
+                continue
+            if now.level.likely < worst.level.likely - _LEAST_GAIN:
+                moves.append(
+                    Move(trial.says, trial.kind, trial.changes, worst, now, after.loudest, after)
+                )
+    moves.sort(key=lambda move: move.after.level.likely)
+    caution = CAUTION if moves else ""
+    return GroundAdvice(plan, _diagnosis(plan, worst), tuple(moves), star_table(plan), caution)
+
+
+def stars(plan: GroundPlan) -> tuple[Star, ...]:
+    """Points where at least two minus leads end, the source's first.
+
+    Parameters
+    ----------
+    plan : GroundPlan
+        The minus wiring.
+
+    Returns
+    -------
+    tuple of Star
+    """
+    ends = {
+        node: tuple(edge for edge in plan.edges if edge.end == node and edge.kind != "screen")
+        for node in plan.nodes
+    }
+    many = [(node, leads) for node, leads in ends.items() if len(leads) > 1]
+    return tuple(Star(f"J{n}", node, leads) for n, (node, leads) in enumerate(many, start=1))
+
+
+def star_table(plan: GroundPlan) -> str:
+    """What is joined where, as lines of text.
+
+    Parameters
+    ----------
+    plan : GroundPlan
+        The minus wiring.
+
+    Returns
+    -------
+    str
+        Joints with the leads that end there, then the leads that go straight on, then the rings.
+    """
+    found = stars(plan)
+    lines = []
+    for star in found:
+        lines.append(f"{star.label}  star point at {star.at} minus, leads from")
+        lines += [f"      {_lead_row(edge)}" for edge in star.leads]
+    starred = {edge.name for star in found for edge in star.leads}
+    alone = [edge for edge in plan.edges if edge.name not in starred and edge.kind != "screen"]
+    if alone:
+        lines.append("One lead each")
+        lines += [f"      {_lead_row(edge)} to {edge.end}" for edge in alone]
+    for loop in plan.loops:
+        ohms = shown(loop.resistance, "resistance", digits=2)
+        lines.append(f"Ring of {ohms}: {', '.join(loop.edges)}")
+    return "\n".join(lines)
+
+
+def _lead_row(edge: Edge) -> str:
+    size = "" if edge.area is None else f", {shown(edge.area, 'area', digits=2)}"
+    length = "" if edge.length is None else f", {shown(edge.length, 'length', digits=2)}"
+    ohms = shown(edge.resistance.likely, "resistance", digits=2)
+    return f"{edge.start}{size}{length}, {ohms}"
+
+
+def _level(level: float) -> str:
+    return f"{level:.0f} dB" if level > 0.0 else "under 0 dB"
+
+
+def _diagnosis(plan: GroundPlan, worst: Whine | None) -> str:
+    if worst is None:
+        return (
+            "Nothing pulses beside the music here: no minus lead can carry a whine to an amplifier."
+        )
+    level, high = worst.level.likely, worst.level.high
+    amps = shown(worst.current.likely, "current", digits=2)
+    if level < HEARD_FROM:
+        perhaps = f" (perhaps {_level(high)})" if high >= HEARD_FROM else ""
+        return (
+            f"{_KINDS[worst.kind]} of {worst.load} make {_level(level)} at 1 m{perhaps} through "
+            f"{worst.amplifier}, {heard_as(level)}."
+        )
+    ohms = worst.resistance.likely
+    at_input = shown(worst.current.likely * ohms, "voltage", digits=2)
+    pieces = [_piece(plan.edge(name)) for name, _ in _largest(worst)]
+    through = " and ".join(pieces) or "the screen of the audio lead"
+    return (
+        f"{_KINDS[worst.kind]} of {worst.load} run through {through}, which the sound from "
+        f"{worst.source} to {worst.amplifier} refers to. {amps} make {at_input} there, as in "
+        f"{shown(ohms, 'resistance', digits=2)}, and the gain turns that into "
+        f"{shown(worst.volts.likely, 'voltage', digits=2)} at the speaker: about "
+        f"{_level(level)} at 1 m ({_level(worst.level.low)} to {_level(high)}), {heard_as(level)}."
+    )
+
+
+def _piece(edge: Edge) -> str:
+    if edge.area is None or edge.length is None:
+        return f"the {edge.name}"
+    length, area = shown(edge.length, "length", digits=2), shown(edge.area, "area", digits=2)
+    return f"the minus lead of {edge.name} ({length} of {area})"
+
+
+def _largest(whine: Whine) -> list[tuple[str, float]]:
+    """Leads that make at least a quarter of the greatest drop, the greatest first."""
+    ordered = sorted(whine.drops, key=lambda drop: -abs(drop[1]))
+    return [drop for drop in ordered if abs(drop[1]) >= 0.25 * abs(ordered[0][1])]
+
+
+def _trials(build: Build, plan: GroundPlan, worst: Whine) -> Iterator[_Try]:
+    """Wirings worth trying against a whine."""
+    here = Rewired()
+    receivers = {item.name: item for item in build.receiver}
+    sharing = [item for item in receivers.values() if item.negative == "shared"]
+    for item in sharing:
+        yield _Try(
+            f"Run the minus lead of {item.name} on its own beside its plus lead, not on an "
+            "amplifier's.",
+            "wire",
+            _with_part(build, item, item.model_copy(update={"negative": "own"})),
+            here,
+            (Change(item.name, "negative", "own"),),
+        )
+    yield from _rerouted(build, plan, worst)
+    yield from _stouter(build, worst)
+    source = receivers.get(worst.source)
+    if source is not None and not source.isolated:
+        yield _Try(
+            f"Put an audio isolating transformer between {source.name} and {worst.amplifier}.",
+            "part",
+            _with_part(build, source, source.model_copy(update={"isolated": True})),
+            here,
+            (Change(source.name, "isolated", True),),
+        )
+    rail = _rail_above(build, worst.source)
+    if rail is not None and rail.type != "isolated":
+        own = _with_part(build, rail, rail.model_copy(update={"type": "isolated"}))
+        for item in sharing:
+            own = _with_part(own, item, item.model_copy(update={"negative": "own"}))
+        yield _Try(
+            f"Feed {worst.source} from an isolated converter in place of {rail.name}, its minus "
+            "lead on its own.",
+            "part",
+            own,
+            here,
+        )
+    yield _Try(
+        f"Use {worst.amplifier} with a differential input, its minus input wired to the audio "
+        "ground.",
+        "part",
+        build,
+        Rewired(differential=(worst.amplifier,)),
+    )
+
+
+def _rerouted(build: Build, plan: GroundPlan, worst: Whine) -> Iterator[_Try]:
+    """Minus leads on other ends: the part's and its converter's to the star, the amplifier's."""
+    edges = {edge.name: edge for edge in plan.edges}
+    star, source = edges[worst.amplifier].end, build.source.name
+    rail = _rail_above(build, worst.load)
+    movers = [worst.load, *([rail.name] if rail is not None else [])]
+    for name in movers:
+        edge = edges[name]
+        area = max(edge.area or 0.0, _OWN_AREA)
+        for to in dict.fromkeys((star, source)):
+            if to == name or (edge.end == to and edge.kind == "lead"):
+                continue
+            item = Return(name, to, area, _way(build, name, to))
+            yield _laid(build, item, "wire of its own")
+    if worst.kind == "bursts" and rail is not None:
+        joint = edges[rail.name].end
+        for to in dict.fromkeys((joint, source)):
+            if to not in (star, worst.amplifier):
+                lead = edges[worst.amplifier]
+                area, length = lead.area or _OWN_AREA, max(lead.length or 0.0, _OWN_LENGTH)
+                yield _laid(build, Return(worst.amplifier, to, area, length), "lead")
+
+
+def _laid(build: Build, item: Return, called: str) -> _Try:
+    size = f"{shown(item.area, 'area', digits=2)}, {shown(item.length, 'length', digits=2)}"
+    says = f"Run the minus of {item.part} on a {called} ({size}) straight to {item.to} minus."
+    return _Try(says, "wire", build, Rewired(returns=(item,)))
+
+
+def _way(build: Build, name: str, to: str) -> float:
+    """Length of the plus leads from a part down to another, or to the source [m]."""
+    parts = {part.name: part for _, part in build.fed()}
+    total = 0.0
+    while name in parts and name != to:
+        total, name = total + parts[name].lead.length.likely, parts[name].fed_by
+    return max(total, _OWN_LENGTH)
+
+
+def _stouter(build: Build, worst: Whine) -> Iterator[_Try]:
+    """Leads between the two grounds fatter, and shorter: the worst of them, then all."""
+    parts = {part.name: part for _, part in build.fed()}
+    names = [name for name, _ in _largest(worst) if name in parts]
+    for some in dict.fromkeys((tuple(names[:1]), tuple(names))):
+        fatter = {name: lead for name in some if (lead := _fatter(parts[name].lead)) is not None}
+        if fatter:
+            sizes = ", ".join(f"{lead.area} for {name}" for name, lead in fatter.items())
+            yield _leads(build, parts, fatter, f"Use fatter leads: {sizes}.")
+        shorter = {name: _shorter(parts[name].lead) for name in some}
+        if shorter:
+            yield _leads(build, parts, shorter, f"Halve the length of the lead to {_and(some)}.")
+
+
+def _and(names: tuple[str, ...]) -> str:
+    return " and ".join((", ".join(names[:-1]), names[-1])) if len(names) > 1 else names[0]
+
+
+def _fatter(lead: Lead) -> Lead | None:
+    wanted = max(_FATTER * lead.area.likely, _OWN_AREA)
+    size = next((size for size in WIRE_SIZES if size >= wanted), WIRE_SIZES[-1])
+    if size <= lead.area.likely:
+        return None
+    area = parse_quantity(f"{size * 1e6:g} mm²", "area")
+    return lead.model_copy(update={"area": area, "stated": True})
+
+
+def _shorter(lead: Lead) -> Lead:
+    length = parse_quantity(f"{lead.length.likely / 2:.3g} m", "length")
+    return lead.model_copy(update={"length": length, "stated": True})
+
+
+def _leads(build: Build, parts: dict[str, Fed], leads: dict[str, Lead], says: str) -> _Try:
+    for name, lead in leads.items():
+        build = _with_part(build, parts[name], parts[name].model_copy(update={"lead": lead}))
+    changes = tuple(Change(name, "lead", str(lead)) for name, lead in leads.items())
+    return _Try(says, "wire", build, Rewired(), changes)
+
+
+def _rail_above(build: Build, name: str) -> Rail | None:
+    """Converter that feeds a part, through whatever stands between."""
+    parts = {part.name: part for _, part in build.fed()}
+    while name in parts:
+        name = parts[name].fed_by
+        if isinstance(found := parts.get(name), Rail):
+            return found
+    return None
+
+
+def _with_part(build: Build, old: Fed, new: Fed) -> Build:
+    kind = next(kind for kind, part in build.fed() if part.name == old.name)
+    changed = tuple(new if item.name == old.name else item for item in getattr(build, kind))
+    return build.model_copy(update={kind: changed})

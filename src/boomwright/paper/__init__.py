@@ -1,0 +1,1 @@
+"""What is drawn or printed: charts, drawings, lists and the guide."""
