@@ -11,7 +11,7 @@ from boomwright.circuit.equations import Curved, Equations
 from boomwright.circuit.values import Floats, Truths, Value
 from boomwright.errors import ConvergenceError
 
-__all__ = ["solve_curved", "solve_free_source"]
+__all__ = ["solve_curved", "solve_free_source", "stamp"]
 
 _STEPS = 60
 _TOLERANCE = 1e-7
@@ -171,7 +171,7 @@ def _newton(task: _Task, start: Floats, extra: Value = 0.0) -> tuple[Floats, Tru
         matrix[diagonal, diagonal] += tied
         right = work.right.copy()
         for part, volts in zip(work.curved, old, strict=True):
-            _stamp(part, volts, matrix, right)
+            stamp(part, volts, matrix, right)
         new = solve_each(matrix, right)
         bad = ~np.all(np.isfinite(new), axis=0)
         wanted = [part.volts(new) for part in work.curved]
@@ -197,8 +197,26 @@ def _newton(task: _Task, start: Floats, extra: Value = 0.0) -> tuple[Floats, Tru
     return found, good
 
 
-def _stamp(part: Curved, volts: Floats, matrix: Floats, right: Floats) -> None:
-    """A curved part put in as what it is close to its present volts."""
+def stamp(part: Curved, volts: Floats, matrix: Floats, right: Floats) -> None:
+    """A curved part put into equations as what it is close to some volts: slopes and currents.
+
+    Parameters
+    ----------
+    part : Curved
+        Parts of one kind.
+    volts : array, shape (ends, samples, parts)
+        Volts of their ends against the last of them [V].
+    matrix : array, shape (size, size, samples)
+        Changed in place: the slopes are added [S].
+    right : array, shape (size, samples)
+        Changed in place: what is left of the currents where the slopes meet no volts is taken off
+        [A].
+
+    Notes
+    -----
+    i(v) ≈ i(v₀) + g (v - v₀) with g the slopes at v₀: g goes into the matrix, i(v₀) - g v₀ to the
+    right-hand side with its sign turned. The last end carries the sum of the other currents back.
+    """
     currents, slopes = part.currents(volts)
     last = part.rows[-1]
     for i, row in enumerate(part.rows[:-1]):

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from boomwright.circuit.equations import Equations
 from boomwright.circuit.netlist import GROUND, Netlist
-from boomwright.circuit.newton import _stamp
+from boomwright.circuit.newton import stamp
 from boomwright.circuit.operating import OperatingPoint, operating_point
 from boomwright.circuit.parts import CurrentSource, VoltageSource
 from boomwright.circuit.values import NOMINAL_TEMPERATURE, Floats, Truths, Value
@@ -236,5 +236,5 @@ def _slopes(equations: Equations, point: OperatingPoint) -> Floats:
     matrix = np.array(np.broadcast_to(linear, (*linear.shape[:2], equations.samples)))
     aside = np.zeros_like(point.unknowns)
     for part in equations.curved:
-        _stamp(part, part.volts(point.unknowns), matrix, aside)
+        stamp(part, part.volts(point.unknowns), matrix, aside)
     return matrix

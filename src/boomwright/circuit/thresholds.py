@@ -272,12 +272,15 @@ def _direct(
     first: float,
     last: float,
 ) -> tuple[Floats, Truths]:
-    """Edges by the contacts' own equations, and which samples they do not serve."""
+    """Edges by the contacts' own equations, and which samples they do not serve.
+
+    Of several parts with a state any may be the one that starts the change: each is asked.
+    """
     down = last < first
     linear = equations.linear(states)
     right = equations.excitation()
     row = equations.branches[watch.source]
-    nearest = np.full(equations.samples, -np.inf if down else np.inf)
+    found = np.full(equations.samples, np.nan)
     for part in equations.stateful:
         target = np.where(states[part.name], part.falls_at, part.rises_at)
         volts, _ = solve_free_source(
@@ -290,21 +293,34 @@ def _direct(
             start=start,
             level=first,
         )
-        inside = np.isfinite(volts) & (volts < first if down else volts > first)
-        volts = np.where(inside, volts, -np.inf if down else np.inf)
-        nearest = np.maximum(nearest, volts) if down else np.minimum(nearest, volts)
-    inside = (nearest > last) if down else (nearest < last)
-    volts = np.where(inside, nearest, first)
+        low, high = (last, first) if down else (first, last)
+        asked = np.isnan(found) & np.isfinite(volts) & (volts > low) & (volts < high)
+        if np.any(asked):
+            chosen = equations.picked(asked)
+            state = {name: values[asked] for name, values in states.items()}
+            passed = _changes_at(chosen, watch, volts[asked], state, start[:, asked], down=down)
+            found[asked] = np.where(passed, volts[asked], np.nan)
+    return found, np.isnan(found)
+
+
+def _changes_at(
+    equations: Equations,
+    watch: Watch,
+    volts: Floats,
+    states: dict[str, Truths],
+    start: Floats,
+    *,
+    down: bool,
+) -> Truths:
+    """Whether each sample is as it was a millivolt before these volts, and changed after."""
     probe = _PROBE if down else -_PROBE
     was = watch.on(OperatingPoint(equations, start, states))
-    good = inside.copy()
     try:
         before = _at(equations, watch, volts + probe, states, start)
         after = _at(equations, watch, volts - probe, before.states, before.unknowns)
     except ConvergenceError:
-        return np.full(equations.samples, np.nan), np.ones(equations.samples, dtype=bool)
-    good &= (watch.on(before) == was) & (watch.on(after) != was)
-    return np.where(good, volts, np.nan), ~good
+        return np.zeros(equations.samples, dtype=bool)
+    return np.asarray((watch.on(before) == was) & (watch.on(after) != was))
 
 
 def _followed(

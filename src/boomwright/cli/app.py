@@ -9,6 +9,8 @@ from typing import Annotated
 
 import typer
 
+from boomwright.cli.design import design_app
+
 __all__ = ["app", "main"]
 
 app = typer.Typer(
@@ -19,6 +21,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+app.add_typer(design_app, name="design")
 
 FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The build file.")]
 PartsOption = Annotated[

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isinf, isnan
 
 from boomwright.advice.finding import Level
 from boomwright.build.quantities import format_quantity
@@ -20,7 +21,8 @@ class Expected:
     label : str
         What it is, in words.
     likely, low, high : float
-        Likely value, and the least and greatest over tolerance, in the SI unit of its kind.
+        Likely value, and the least and greatest over tolerance, in the SI unit of its kind; not a
+        number where it never comes to that.
     kind : str
         Key of :data:`boomwright.build.units.KINDS`.
 
@@ -39,10 +41,14 @@ class Expected:
     @property
     def shown(self) -> str:
         """The value with its limits, or alone where there are none."""
-        likely = format_quantity(self.likely, self.kind)
-        if self.low == self.high:
+        likely, low, high = (
+            "never" if isnan(value) else format_quantity(value, self.kind)
+            for value in (self.likely, self.low, self.high)
+        )
+        if self.low == self.high or isnan(self.likely):
             return likely
-        low, high = format_quantity(self.low, self.kind), format_quantity(self.high, self.kind)
+        if isinf(self.high):
+            return f"{likely} or more"
         return f"{likely} ({low} to {high})"
 
     def __str__(self) -> str:

@@ -31,8 +31,9 @@ _DENSE_CYCLES = 12
 _LISTED = 200
 _FEWEST_SKIPPED = 4
 _ALIKE = 0.1
-_MISS = 2e-3
-_MOST_CYCLES = 4000
+_MISS = 3e-3
+_TRIES = 9
+_MOST_PHASES = 20_000
 
 _Truths = np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 
@@ -49,7 +50,8 @@ class CutoffLaw:
         Filtered volts at which it closes again by itself [V]; infinite or not a number: it stays
         open until its button is pressed.
     smoothing : float
-        Time constant of the first-order filter in front of both thresholds [s].
+        Time constant of the first-order filter in front of both thresholds [s]. Every real
+        circuit has some; with none at all, cycles can be irregular and slow to count.
     delay_off, delay_on : float
         How long the filtered volts must stay beyond a threshold before the contact has moved [s];
         the mechanical time is part of it, and closing always takes some.
@@ -153,11 +155,12 @@ class CutoffRun:
     buzzes : bool
         Whether that is less than a second.
     openings : array
-        Times of the first openings, at most 200 [s].
+        Times of the first openings, as far as they were simulated one by one, at most 200 [s].
     opened : int
         How often it opened in all.
     openings_per_hour : array
-        Openings in each hour that began with the first opening, which itself is not counted.
+        Openings in each hour that began with the first opening, which itself is not counted; not
+        a number for hours that were not seen to their end.
     at_first, at_end : Left or None
         What is left at the first opening, None if there was none, and at the end of the watch.
     music_after_first : float
@@ -172,7 +175,9 @@ class CutoffRun:
     trace : CyclingTrace
         For drawing.
     settled : bool
-        False if the watch was given up early because no two cycles were alike.
+        False if the watch was given up early because no two cycles were alike: without a filter
+        and next to no delay they can be wild. What was seen until then is right, but
+        `at_end` and `ruined_after` then belong to the moment it was given up.
     """
 
     first_opening: float
@@ -248,7 +253,7 @@ def early_trip_volts(
         _not_negative(value, name, unit)
     drop = dip_amps * resistance
     if law.smoothing == 0.0:
-        return law.off + (drop if 0.0 < dip_time and law.delay_off <= dip_time else 0.0)
+        return law.off + (drop if dip_time > 0.0 and law.delay_off <= dip_time else 0.0)
     reached = -math.expm1(-dip_time / law.smoothing)
     excess = (law.delay_off - dip_time) / law.smoothing
     # Beyond e^700 there are no floats, and no dip either.
@@ -287,7 +292,8 @@ def run_with_cutoff(
         The battery at the start, with the contact closed by hand.
     load_volts, load_amps : array (n,)
         Mean current of the load against the volts at it, straight between rising volts; held
-        beyond both ends [V], [A].
+        beyond both ends [V], [A]. Where a load of constant power has two solutions the one at
+        the higher volts holds until it is lost.
     chemistry : Chemistry
         For the floor and the self-discharge.
     cells : float
@@ -384,6 +390,17 @@ class _Cycle:
         return sum(phase.charge for phase in self.phases) / self.duration
 
 
+@dataclass(frozen=True, eq=False)
+class _Skip:
+    """Cycles passed over: how many, how much music in them, how unlike the two ends are."""
+
+    end: _Point
+    duration: float
+    count: float
+    music: float
+    unlike: float
+
+
 class _Loop:
     """Battery, load and cutoff, solved from switching to switching."""
 
@@ -406,9 +423,12 @@ class _Loop:
         on = math.inf if law.stays_off else law.on
         self._watched = {True: (law.off + early, held), False: (on, law.delay_on)}
         self._hint = {True: _HOUR, False: 60.0}
+        self._trend, self._gain = 0.0, 0.1
+        self.solved = 0
 
     def phase(self, start: _Point, closed: bool, limit: float) -> _Phase:
         """From a switching to the next, or to the limit."""
+        self.solved += 1
         phase = _Phase(closed, start)
         scan = _Scan(*self._watched[closed], -1.0 if closed else 1.0, self.law.smoothing)
         reach = self._hint[closed]
@@ -456,7 +476,8 @@ class _Loop:
             emf_end = battery_emf(self.battery, state)
             amps_end = self.amps(emf_end, phase.closed)
             row = np.stack([phase.duration + times, volts, amps])[:, : index + 1]
-            end = (phase.duration + passed, emf_end - amps_end * self.ohmic, amps_end)
+            volts_end = float(emf_end - amps_end * self.ohmic)
+            end = np.array([phase.duration + passed, volts_end, float(amps_end)])
             phase.rows.append(np.column_stack([row, end]))
             phase.end = _Point(state, scan.filtered)
             whole = not scan.coarse and scan.moved is None and passed == reach
@@ -487,59 +508,75 @@ class _Loop:
         if phases[0].moved and phases[0].duration < limit:
             phases.append(self.phase(phases[0].end, True, limit - phases[0].duration))
         whole = _Cycle(tuple(phases), (0.0, 0.0))
-        even = battery_step(
-            self.battery, start.state, current=whole.mean, duration=whole.duration
-        )
+        even = battery_step(self.battery, start.state, current=whole.mean, duration=whole.duration)
         end = whole.end.state
         ripple = float(end.available - even.available), float(end.relaxation - even.relaxation)
         return _Cycle(whole.phases, ripple)
 
-    def skip(self, start: _Point, before: _Cycle, count: int) -> tuple[_Point, float] | None:
-        """Point and time after many cycles like the one before and the one after them.
+    def skip(self, start: _Point, before: _Cycle, span: float) -> _Skip | None:
+        """Many cycles passed over, each like the one before and the one after them.
 
-        Implicit, because a battery held at one voltage by its cutoff answers within seconds.
+        Implicit, because a battery held at one voltage by its cutoff answers within seconds: the
+        mean current on the way is that of the cycle at the far end.
         """
-        mean, period, ripple = before.mean, before.duration, before.ripple
+        mean = before.mean * math.exp(min(max(self._trend * span, -_ALIKE), _ALIKE))
         low, high = 0.0, math.inf
         last: tuple[float, float] | None = None
-        for _ in range(9):
-            end = _Point(self._passed(start, mean, count, period, ripple), start.filtered)
+        offset = goal = self._ripple_offset(before)
+        for _ in range(_TRIES):
+            end = _Point(self._passed(start, mean, span, offset, goal), start.filtered)
             cycle = self.cycle(end, 30.0 * before.duration)
             miss = cycle.mean - mean
-            used = period
             if cycle.complete:
-                period = 0.5 * (before.duration + cycle.duration)
-                ripple = (
-                    0.5 * (before.ripple[0] + cycle.ripple[0]),
-                    0.5 * (before.ripple[1] + cycle.ripple[1]),
-                )
-            settled = abs(miss) <= _MISS * mean and abs(used - period) <= _MISS * period
-            if cycle.complete and settled:
-                unlike = max(
-                    abs(math.log(cycle.duration / before.duration)),
-                    abs(math.log(max(cycle.mean, 1e-12) / max(before.mean, 1e-12))),
-                )
-                return (end, count * used) if unlike <= _ALIKE else None
+                if abs(miss) <= _MISS * mean:
+                    return self._taken(before, cycle, end, span)
+                goal = self._ripple_offset(cycle)
             low, high = (mean, high) if miss > 0.0 else (low, mean)
-            if last is None or last[1] == miss:
-                following = mean + miss / (1.0 + count * used / 10.0)
-            else:
-                following = mean - miss * (mean - last[0]) / (miss - last[1])
-            if not low <= following <= high:
+            if last is not None and (mean - last[0]) * (miss - last[1]) < 0.0:
+                self._gain = max(-(miss - last[1]) / (mean - last[0]) - 1.0, 0.0) / span
+            following = mean + miss / (1.0 + self._gain * span)
+            if not low < following < high:
                 following = 0.5 * (low + high) if math.isfinite(high) else 2.0 * mean
             last, mean = (mean, miss), following
         return None
 
+    def _taken(self, before: _Cycle, after: _Cycle, end: _Point, span: float) -> _Skip | None:
+        grown = math.log(max(after.mean, 1e-12) / max(before.mean, 1e-12))
+        unlike = max(abs(math.log(after.duration / before.duration)), abs(grown))
+        self._trend = grown / span
+        if unlike > _ALIKE:
+            return None
+        # The charge of the stretch is right, so its mean current is that of the middle, and so are
+        # the period and the music that go with this current.
+        return _Skip(end, span, span / after.duration, span * after.music / after.duration, unlike)
+
+    def _ripple_offset(self, cycle: _Cycle) -> tuple[float, float]:
+        """Available charge and relaxation beyond their cycle's mean, at an opening."""
+        battery, period = self.battery, cycle.duration
+        evened = -math.expm1(-float(battery.rate) * period)
+        relaxed = -math.expm1(-period / float(battery.time_relaxation))
+        # Wells without a pipe between them keep no ripple apart from the charge itself.
+        return cycle.ripple[0] / evened if evened > 0.0 else 0.0, cycle.ripple[1] / relaxed
+
     def _passed(
-        self, start: _Point, mean: float, count: int, period: float, ripple: tuple[float, float]
+        self,
+        start: _Point,
+        mean: float,
+        span: float,
+        before: tuple[float, float],
+        after: tuple[float, float],
     ) -> BatteryState:
-        """State after cycles of a mean current; each leaves a ripple that fades in its own time."""
-        even = battery_step(self.battery, start.state, current=mean, duration=count * period)
-        moved = ripple[0] * _fading_sum(float(self.battery.rate) * period, count)
-        relaxed = ripple[1] * _fading_sum(period / float(self.battery.time_relaxation), count)
-        return BatteryState(
-            even.available + moved, even.bound - moved, even.relaxation + relaxed
-        )
+        """State after a mean current, the old ripple taken off before and the new put on after."""
+
+        def shifted(state: BatteryState, by: tuple[float, float], sign: float) -> BatteryState:
+            return BatteryState(
+                state.available + sign * by[0],
+                state.bound - sign * by[0],
+                state.relaxation + sign * by[1],
+            )
+
+        even = shifted(start.state, before, -1.0)
+        return shifted(battery_step(self.battery, even, current=mean, duration=span), after, 1.0)
 
 
 class _Scan:
@@ -613,6 +650,7 @@ class _Watch:
         self.loop, self.start = loop, start
         self.longest, self.time_after, self.every_cycle = longest, time_after, every_cycle
         self.time, self.count, self.music = 0.0, 0, 0.0
+        self.owed = 0.0
         self.knots: list[tuple[float, int]] = []
         self.listed: list[float] = []
         self.first_closing = math.inf
@@ -633,29 +671,33 @@ class _Watch:
         self._opened(0)
         end = self.time + self.time_after
         before: _Cycle | None = None
-        alike, simulated, wait, length = False, 0, _DENSE_CYCLES, _FEWEST_SKIPPED
+        alike, span, growth = False, 0.0, 3.0
+        wait, patience = _DENSE_CYCLES, _FEWEST_SKIPPED
         while self.time < end:
             if alike and before and wait <= 0 and not self.every_cycle:
-                count = min(length, int((end - self.time) / before.duration) - 2)
-                passed = (
-                    self.loop.skip(self.point, before, count) if count >= _FEWEST_SKIPPED else None
-                )
+                least = _FEWEST_SKIPPED * before.duration
+                span = min(max(span, least), end - self.time - 2.0 * before.duration)
+                passed = self.loop.skip(self.point, before, span) if span >= least else None
                 if passed is not None:
-                    self._skipped(before, passed, count)
-                    length = 2 * count
-                elif count > _FEWEST_SKIPPED:
-                    length = max(count // 3, _FEWEST_SKIPPED)
-                    continue
+                    self._skipped(passed)
+                    patience = _FEWEST_SKIPPED
+                    span *= min(max(0.6 * _ALIKE / max(passed.unlike, 1e-9), 0.5), growth)
+                    growth = 3.0
+                elif span > 1.01 * least:
+                    span, growth = span / 3.0, 1.0
+                    if self.loop.solved <= _MOST_PHASES:
+                        continue
                 else:
-                    wait = 2 * _FEWEST_SKIPPED
+                    patience = min(2 * patience, 256)
+                    wait = patience
             cycle = self.loop.cycle(self.point, end - self.time)
-            simulated, wait = simulated + 1, wait - 1
+            wait -= 1
             self._cycled(cycle)
             if not cycle.complete:
                 break
             alike = before is not None and abs(math.log(cycle.duration / before.duration)) < _ALIKE
             before = cycle
-            if simulated > _MOST_CYCLES and not self.every_cycle:
+            if self.loop.solved > _MOST_PHASES and not self.every_cycle:
                 self.settled = False
                 break
 
@@ -673,13 +715,15 @@ class _Watch:
         if cycle.complete:
             self._opened(1)
 
-    def _skipped(self, before: _Cycle, passed: tuple[_Point, float], count: int) -> None:
+    def _skipped(self, passed: _Skip) -> None:
         """Cycles passed over; the one at their end is simulated next."""
-        self.point, duration = passed
+        self.point = passed.end
         self.rows[-1][4, -1] = 1.0
-        self.time += duration
-        self.music += duration * before.music / before.duration
-        self._opened(count)
+        self.time += passed.duration
+        self.music += passed.music
+        whole = round(passed.count + self.owed)
+        self.owed += passed.count - whole
+        self._opened(whole)
 
     def _opened(self, count: int) -> None:
         self.count += count
@@ -748,6 +792,8 @@ class _Watch:
         times[-1] = max(times[-2], first + hours[-1] * _HOUR) + 1.0
         # Between two openings the count stands; between skipped ones it climbs evenly.
         seen = np.floor(np.interp(first + hours * _HOUR, times, counts) + 1e-6)
+        if not self.settled:
+            seen[first + hours * _HOUR > self.time] = math.nan
         return floats(np.diff(seen))
 
 
@@ -755,11 +801,6 @@ def _left(battery: Battery, state: BatteryState, loaded: float, cells: float) ->
     share = float(state_of_charge(battery, state))
     rested = float(rested_voltage(battery, state_of_charge=min(max(share, 0.0), 1.0)))
     return Left(loaded / cells, rested / cells, share)
-
-
-def _fading_sum(fade: float, count: int) -> float:
-    """Sum of exp(-fade j) over the cycles."""
-    return math.expm1(-count * fade) / math.expm1(-fade) if fade > 0.0 else float(count)
 
 
 def _upper_branch(emf: Floats, amps: Floats) -> tuple[Floats, Floats]:
@@ -801,18 +842,13 @@ def _not_negative(value: float, name: str, unit: str) -> None:
 
 def _single(battery: Battery) -> Battery:
     return Battery(
-        *(
-            value.reshape(())
-            for value in (
-                battery.capacity,
-                battery.fraction,
-                battery.rate,
-                battery.resistance_ohmic,
-                battery.resistance_relaxation,
-                battery.time_relaxation,
-            )
-        ),
-        battery.voltage_table.reshape(CHARGE_GRID.size),
+        capacity=battery.capacity.reshape(()),
+        fraction=battery.fraction.reshape(()),
+        rate=battery.rate.reshape(()),
+        resistance_ohmic=battery.resistance_ohmic.reshape(()),
+        resistance_relaxation=battery.resistance_relaxation.reshape(()),
+        time_relaxation=battery.time_relaxation.reshape(()),
+        voltage_table=battery.voltage_table.reshape(CHARGE_GRID.size),
     )
 
 
