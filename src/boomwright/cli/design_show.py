@@ -88,9 +88,8 @@ def _print_remark(screen: Console, remark: Remark) -> None:
 def _parts(lines: Sequence[PartLine]) -> Table:
     table = plain_table("", "part", "carries", "stands", "spare")
     for line in lines:
-        what = (
-            line.what if not line.value or line.value in line.what else f"{line.value}, {line.what}"
-        )
+        named = not line.value or bool(line.part)
+        what = line.what if named else f"{line.value}, {line.what}"
         words = f"{what} ({line.note})" if line.note else what
         table.add_row(line.name, words, line.carries, line.rating, _spare(line.margin))
     return table
