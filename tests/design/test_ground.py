@@ -12,7 +12,8 @@ from boomwright.advice.mend import mended_text
 from boomwright.build.drawer import load_drawer
 from boomwright.design.ground import ground_advice, star_table, stars
 from boomwright.outcome.data import Range
-from boomwright.outcome.ground import HEARD_FROM, ground_plan
+from boomwright.outcome.ground import ground_plan
+from boomwright.outcome.ground_data import HEARD_FROM
 
 EXAMPLES = ("first-attempt", "market-stall", "allotment-day", "rowing-launch")
 SHARED = with_(BASE, {"receiver": {"negative": "shared"}, "amplifier": {"lead": "0.75 mm², 0.6 m"}})

@@ -30,7 +30,8 @@ from boomwright.design.cutoff_values import chosen_circuit, likely_values
 from boomwright.design.cutoff_wish import CutoffWish
 from boomwright.design.sheet import Design, Expected
 from boomwright.errors import InputError
-from boomwright.outcome.cycling import CutoffLaw, CutoffRun
+from boomwright.outcome.cutoff_law import CutoffLaw
+from boomwright.outcome.cycling import CutoffRun
 
 __all__ = ["TEMPERATURES", "CutoffDesign", "design_cutoff"]
 

@@ -15,7 +15,8 @@ from boomwright.design.cutoff_life import life_with_battery
 from boomwright.design.cutoff_wish import CutoffWish
 from boomwright.design.sheet import Expected
 from boomwright.errors import InputError, Problem
-from boomwright.outcome.cycling import CutoffLaw, CutoffRun
+from boomwright.outcome.cutoff_law import CutoffLaw
+from boomwright.outcome.cycling import CutoffRun
 
 __all__ = ["CutoffChoice", "ModuleChoice", "best_choice", "compare_cutoffs", "compare_modules"]
 

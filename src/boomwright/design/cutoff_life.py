@@ -7,15 +7,14 @@ import numpy as np
 from boomwright.build.soldered import SolvedCutoff
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES
 from boomwright.design.cutoff_wish import CutoffWish
-from boomwright.outcome.cycling import CutoffLaw, CutoffRun, early_trip_volts, run_with_cutoff
+from boomwright.outcome.beats import BEAT
+from boomwright.outcome.cutoff_law import CutoffLaw, early_trip_volts
+from boomwright.outcome.cycling import CutoffRun, run_with_cutoff
 from boomwright.physics.battery import Battery, battery_full
 from boomwright.physics.chemistry import load_chemistries
 from boomwright.physics.pack import battery_pack
 
-__all__ = ["BEAT", "cutoff_law", "early_trip", "life_with_battery", "likely_battery"]
-
-BEAT = 0.2
-"""A bass beat lasts about this long [s]; common practice, no source."""
+__all__ = ["cutoff_law", "early_trip", "life_with_battery", "likely_battery"]
 
 _RELAY_OFF, _RELAY_ON = 5e-3, 10e-3
 _TRANSISTOR = 1e-3

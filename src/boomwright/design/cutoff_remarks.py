@@ -13,7 +13,8 @@ from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES
 from boomwright.design.cutoff_life import early_trip
 from boomwright.design.cutoff_wish import CutoffWish
 from boomwright.design.sheet import PartLine, Remark
-from boomwright.outcome.cycling import CutoffLaw, CutoffRun
+from boomwright.outcome.cutoff_law import CutoffLaw
+from boomwright.outcome.cycling import CutoffRun
 
 __all__ = ["cutoff_remarks"]
 

@@ -33,6 +33,9 @@ _REFERENCES = ((2.495, 1.9, 6.0), (1.24, 1.0, 3.3))
 and its low-voltage kin (typical of class, from memory)."""
 
 _MOST_VOLTS = 32.0
+_MOST = {"led_current": 5e-3, "filter_time": 60.0}
+"""What a comparator of the 339 class sinks for sure [A], and what a person waits for [s]; typical
+of class, from memory."""
 
 
 def design_ladder(
@@ -232,6 +235,15 @@ def _bad_sizes(sizes: dict[str, tuple[float, str]]) -> Iterator[Problem]:
         if not (math.isfinite(value) and value > 0.0):
             got = format_quantity(value, kind)
             yield Problem("a value that must be above zero", got=got, expected="above 0", key=key)
+        elif value > _MOST.get(key, math.inf):
+            most = format_quantity(_MOST[key], kind)
+            yield Problem(
+                f"{key.replace('_', ' ')} of the ladder",
+                got=format_quantity(value, kind),
+                expected=f"at most {most}",
+                key=key,
+                hint=f"The nearest is {most}.",
+            )
 
 
 def _bad_marks(marks: tuple[float, ...]) -> Iterator[Problem]:

@@ -32,6 +32,7 @@ _LED_RATING = 20e-3
 _POOR_READING = 0.1
 _DAY = 86400.0
 _PACKAGE = 4
+_JUST_BELOW = 0.97
 
 
 @dataclass(frozen=True)
@@ -147,10 +148,9 @@ def ladder_sheet(ladder: Ladder) -> Design:
     point = operating_point(netlist, levels={"BT1": ladder.highest})
     readings = part_readings(point)
     drain = -float(readings["BT1"].amps[0])
-    below = operating_point(netlist, levels={"BT1": 0.5 * (ladder.thresholds[-1] + 1.0)})
+    below = operating_point(netlist, levels={"BT1": _JUST_BELOW * ladder.thresholds[-1]})
     least = -float(below.branch_current("BT1")[0])
-    lowest_first = np.arange(len(ladder.scale))[::-1]
-    order = "green, yellow, red" if len(lowest_first) > 2 else "yellow, red"
+    order = "green, yellow, red" if len(ladder.scale) > 2 else "yellow, red"
     return Design(
         block="ladder",
         family="comparator",

@@ -33,9 +33,18 @@ __all__ = [
 _TOP_OF_REFERENCE = 0.9
 _SOURCE_RESISTANCE = 47e3
 _TRIM_SHARE = 0.1
+"""Trimmer over the divider: its half makes good a reference and a divider of 1 %."""
+
 _REFERENCE_CURRENT = 1.6e-3
+"""Above the 1 mA that the 431 class needs at the lowest mark [A], from memory."""
+
 _OFFSET = 5e-3
+"""Greatest offset of a comparator of the 339 class [V], typical of class, from memory."""
+
 _LEAKAGE = 0.2e-6
+"""What a formed electrolytic far below its rated volts may leak, with the comparators' inputs [A];
+typical of class, from memory."""
+
 _LEDS = ("led-green-5mm", "led-yellow-5mm", "led-red-5mm")
 _LED_EMISSION = 2.0
 _LED_RESISTANCE = 8.0

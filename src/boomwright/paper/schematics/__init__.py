@@ -1,0 +1,1 @@
+"""Layouts of schematics, the sheet they are drawn on, and the tests that keep them honest."""
