@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity
 from boomwright.build.read import parse_build
-from boomwright.build.draws import Draws
 from boomwright.outcome.loudness import asked_volts
 from boomwright.outcome.network import Drive
 from boomwright.outcome.plan import Plan, make_plan

@@ -5,8 +5,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.outcome.builds import REAL, build_of
 
-from boomwright.outcome.cycling import CutoffLaw, early_trip_volts, run_with_cutoff
+from boomwright.outcome.cutoff_law import CutoffLaw, early_trip_volts
+from boomwright.outcome.cycling import run_with_cutoff
+from boomwright.outcome.run import run_build
 from boomwright.physics.battery import (
     Battery,
     battery_emf,
@@ -291,22 +294,46 @@ def test_drain_alone_ruins_after_ampere_hours_over_amperes(nine):
     lossless = replace(AGM, self_discharge=0.0)
     law = replace(RELAY, on=math.inf, drain_off=0.021)
     run = watch(nine, law, chemistry=lossless)
-    # The floor of 1.65 V a cell lies between two points of the table.
-    volts = 6 * AGM.ocv_table
-    place = int(np.searchsorted(volts, 9.9)) - 1
-    step = (9.9 - volts[place]) / (volts[place + 1] - volts[place])
-    floor = (place + step) / 100.0 * float(nine.capacity)
     left = run.at_first.charge * float(nine.capacity)
-    assert run.ruined_after == pytest.approx((left - floor) / 0.021, rel=1e-6)
+    assert run.ruined_after == pytest.approx(left / 0.021, rel=1e-9)
     assert 1.0 < run.ruined_after / DAY < 10.0
 
 
-def test_self_discharge_alone_is_a_logarithm(nine):
-    law = replace(RELAY, on=math.inf, drain_off=0.0)
+def test_self_discharge_hurries_the_drain(nine):
+    law = replace(RELAY, on=math.inf, drain_off=0.002)
     run = watch(nine, law, temperature=303.15)
-    floor = float(np.interp(9.9, nine.voltage_table, CHARGE_GRID))
-    months = math.log(run.at_first.charge / floor) / (AGM.self_discharge * 2.0)
-    assert run.ruined_after / MONTH == pytest.approx(months, rel=1e-6)
+    left = run.at_first.charge * float(nine.capacity)
+    # 10 K above the rate's own temperature doubles it; dq/dt = -I - L q down to nothing.
+    loss = 2.0 * AGM.self_discharge / MONTH
+    closed_form = math.log(1.0 + loss * left / 0.002) / loss
+    assert run.ruined_after == pytest.approx(closed_form, rel=1e-6)
+
+
+def test_without_a_drain_a_constant_share_never_takes_all(nine):
+    assert math.isinf(watch(nine, replace(RELAY, on=math.inf, drain_off=0.0)).ruined_after)
+
+
+def test_days_until_ruin_are_those_of_the_parked_box():
+    build = build_of(REAL)
+    outcome = run_build(build, versions=0)
+    curve = outcome.wanted.curve
+    warm = build.want.outside.likely
+    pack = battery_pack(
+        AGM, capacity_rated=7.0 * HOUR, duration_rated=20 * HOUR, cells=6, temperature=warm
+    )
+    used = float(np.sum(np.array(curve.amps[:-1]) * np.diff(curve.time)))
+    drain = build.cutoff[0].drain_off.likely
+    # As empty as the coupled run leaves it, the contact opens at once and stays open.
+    run = watch(
+        pack,
+        CutoffLaw(off=16.0, on=math.inf, delay_off=0.0, drain_off=drain),
+        amps=(0.0,),
+        share=1.0 - used / float(pack.capacity),
+        temperature=warm,
+    )
+    bare = REAL.replace(REAL[REAL.index("[switch]") : REAL.index("[cutoff]")], "")
+    parked = run_build(build_of(bare), versions=0).parked
+    assert run.ruined_after == pytest.approx(parked.shelf_after_cutoff.likely, rel=2e-3)
 
 
 def test_chatter_leaves_less_time_until_ruin(nine):

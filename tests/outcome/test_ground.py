@@ -7,13 +7,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.advice.cases import BASE, LITHIUM, SUPPLY, example, only, with_
+from tests.advice.cases import BASE, LITHIUM, SUPPLY, example
 from tests.outcome.builds import AGM, AMPLIFIER, DRIVER, NO_LEAD, RAILS, build_of
 from tests.proof.sensible import sensible_build
 
 from boomwright.build.read import read_build
 from boomwright.errors import InputError, NetlistError
-from boomwright.outcome.ground import Return, Rewired, ground_plan, heard_as
+from boomwright.outcome.ground import ground_plan
+from boomwright.outcome.ground_data import Return, Rewired, heard_as
 from boomwright.physics.loudspeaker import voltage_sensitivity
 from boomwright.physics.noise import shared_lead_noise, speaker_level
 from boomwright.physics.wire import wire_resistance
@@ -89,16 +90,6 @@ def test_shared_lead_is_the_law_of_physics():
     sensitivity = voltage_sensitivity(87.0, resistance=6.0)
     level = float(speaker_level(volts, sensitivity=sensitivity))
     assert found.level.likely == pytest.approx(level, rel=1e-4)
-
-
-@pytest.mark.parametrize("base", [BASE, example("first-attempt")], ids=["base", "first"])
-def test_rule_and_plan_agree_on_the_plain_shared_lead(base):
-    receiver = {"negative": "shared", "lead": "50 mm², 0 m"}
-    text = with_(base, {"receiver": receiver})
-    says = {figure.label: figure.value for figure in only("shared-negative", text).numbers}
-    found = whine_of(text)
-    assert found.volts.likely == pytest.approx(says["at the drivers"], rel=1e-3)
-    assert found.level.likely == pytest.approx(says["level at 1 m"], rel=1e-3)
 
 
 def test_stub_of_a_shared_lead_adds_its_part_beside_the_screen():

@@ -3,9 +3,9 @@ import pytest
 from scipy.stats import spearmanr
 from tests.outcome.builds import GUESSED, Row, build_of
 
+from boomwright.build.draws import Draws
 from boomwright.build.quantities import parse_quantity
 from boomwright.outcome.data import Outcome
-from boomwright.build.draws import Draws
 from boomwright.outcome.influence import influences, noise_share, rank_correlation
 from boomwright.outcome.run import run_build
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from boomwright.build.power import Cutoff, Rail
+from boomwright.outcome.beats import early_trips
 from boomwright.outcome.network import Drive, Moment, collapsed, solve_moment
 from boomwright.outcome.plan import Plan
 from boomwright.outcome.scenario import Scenario
@@ -116,6 +117,7 @@ def run_down(plan: Plan, scenarios: tuple[Scenario, ...], drive: Drive) -> Run:
     capacity = np.broadcast_to(battery.capacity, shape)
     state = battery_full(battery, state_of_charge=start)
     track = _Track(plan, battery, start, np.broadcast_to(label_charge(plan), shape))
+    track.early = early_trips(plan, battery.resistance_ohmic, drive, shape)
     first = moment = _moment(plan, battery, state, drive, None)
     margins = track.margins(moment, state)
     track.settled = first.settled
@@ -252,6 +254,7 @@ class _Track:
         self.settled = True
         self._noted: list[tuple[Floats, Floats, Floats, Floats, Floats]] = []
         self._limits = list(_limits(plan))
+        self.early: dict[int, Floats] = {}
         self._start, self._label = start, label
 
     def margins(self, moment: Moment, state: BatteryState) -> Floats:
@@ -262,7 +265,8 @@ class _Track:
         for name, place, volts in self._limits:
             at = moment.terminal if place < 0 else moment.inputs[place]
             index = ENDINGS.index(name)
-            found[index] = np.minimum(found[index], at - volts)
+            early = self.early.get(place, 0.0) if name == "cutoff" else 0.0
+            found[index] = np.minimum(found[index], at - volts - early)
         head = state.available / (self.battery.fraction * self.battery.capacity)
         found[ENDINGS.index("empty")] = head - _EMPTY_HEAD
         return found

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from boomwright.build.draws import Draws
 from boomwright.build.quantities import Quantity, format_quantity
 from boomwright.build.units import KINDS
 from boomwright.outcome.data import Influence
-from boomwright.build.draws import Draws
 from boomwright.physics.arrays import Floats
 
 __all__ = ["influences", "noise_share", "rank_correlation", "spread_of"]

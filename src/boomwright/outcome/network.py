@@ -28,7 +28,7 @@ _STEADY = 1 / 3
 # Louder than this over the clip point nobody listens; it bounds what a wish can draw.
 _OVERDRIVE = 2.0
 
-Mode = Literal["music", "peak", "silent"]
+Mode = Literal["music", "peak", "beat", "silent"]
 
 
 @dataclass(frozen=True)
@@ -45,6 +45,7 @@ class Drive:
         1 where a phone is on charge.
     mode : str
         ``music`` for averages, ``peak`` for the moment at which every output swings to its limit,
+        ``beat`` for a bass note as loud as the peaks of what is asked, averaged over its swings,
         ``silent`` for no signal.
     """
 
@@ -312,6 +313,9 @@ def _amplifier_current(
             mean_abs = mean_square = np.zeros_like(volts)
         elif drive.mode == "peak":
             mean_abs, mean_square = peak, peak**2
+        elif drive.mode == "beat":
+            swing = np.minimum(peak, sound.volts * crest)
+            mean_abs, mean_square = 2.0 / np.pi * swing, 0.5 * swing**2
         else:
             # Silence has no crest; any clip level will do for it.
             rms = np.maximum(sound.volts, 1e-12)
@@ -328,7 +332,7 @@ def _amplifier_current(
                 load=output.load,
                 resistance_output=amplifier.output_resistance,
                 mean_abs=mean_abs,
-                mean_square=mean_square * (1.0 if drive.mode == "peak" else output.share),
+                mean_square=mean_square * (output.share if drive.mode == "music" else 1.0),
                 power_idle=0.0,
                 loss_switching=amplifier.loss_switching,
             )

@@ -13,12 +13,12 @@ import numpy as np
 
 from boomwright.build.audio import Amplifier
 from boomwright.build.drawer import Drawer, load_drawer
+from boomwright.build.draws import Draws
 from boomwright.build.fields import Lead
 from boomwright.build.model import Build
 from boomwright.build.power import Cutoff, Fuse, Polarity, Rail, Switch
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.build.tree import Node, power_tree
-from boomwright.build.draws import Draws
 from boomwright.outcome.speakers import Output, outputs_of
 from boomwright.physics.amplifier import RAIL_SHARE
 from boomwright.physics.arrays import Floats

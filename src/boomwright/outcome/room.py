@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from boomwright.build.audio import Cabinet
+from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity, parse_quantity
-from boomwright.build.draws import Draws
 from boomwright.physics.arrays import Floats
 
 __all__ = ["gross_volume_of", "inside_size", "net_volume_of"]

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from boomwright.build.draws import Draws
 from boomwright.build.power import Battery as BatteryTable
 from boomwright.build.quantities import Quantity
 from boomwright.errors import InputError, Problem
-from boomwright.build.draws import Draws
 from boomwright.outcome.plan import Plan
 from boomwright.outcome.scenario import Scenario
 from boomwright.physics.arrays import Floats

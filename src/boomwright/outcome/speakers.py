@@ -8,9 +8,9 @@ from typing import Final
 import numpy as np
 
 from boomwright.build.audio import Amplifier, Cabinet, Driver
+from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity, parse_quantity
-from boomwright.build.draws import Draws
 from boomwright.outcome.room import net_volume_of
 from boomwright.physics.arrays import Floats
 from boomwright.physics.enclosure import closed_box

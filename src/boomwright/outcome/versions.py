@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from boomwright.build.model import MANY_KINDS, ONE_KINDS, Build
 from boomwright.build.draws import Draws
+from boomwright.build.model import MANY_KINDS, ONE_KINDS, Build
 from boomwright.outcome.loudness import level_where_wanted
 from boomwright.outcome.speakers import level_at_1m
 from boomwright.outcome.worked import Worked

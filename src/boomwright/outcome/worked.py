@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from boomwright.build.drawer import Drawer
+from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.outcome.discharge import Run, own_powers, run_down
-from boomwright.build.draws import Draws
 from boomwright.outcome.loudness import asked_volts
 from boomwright.outcome.network import Drive
 from boomwright.outcome.plan import Plan, make_plan

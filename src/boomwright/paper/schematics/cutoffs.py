@@ -101,9 +101,13 @@ def _zener(sheet: Sheet, x: float, rail: float, sense: float, emitter: str = "")
     joint = sense + 1.75
     sheet.two("R1", (x, rail), (x, sense), "right")
     _filter(sheet, x, sense)
-    sheet.node("sense", (x, sense), "right")
-    zener = x + 3.5
-    sheet.two("D1", (zener, sense), (x, sense), "above")
+    sheet.node("sense", (x, sense), "left" if sheet.has("R5") else "right")
+    start = x
+    if sheet.has("R5"):
+        start = x + 3.5
+        sheet.two("R5", (x, sense), (start, sense), "above")
+    zener = start + 3.5
+    sheet.two("D1", (zener, sense), (start, sense), "above")
     sheet.two("R2", (zener, sense), (zener, 0.0), "right")
     base = (zener + 2.0, sense)
     sheet.wire((zener, sense), base)
