@@ -4,12 +4,12 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint docs bench clean
+.PHONY: demo test lint docs bench clean simulator
 
 demo: $(STAMP)
 	@$(BIN)/python scripts/demo.py
 
-test: $(VENV)/.installed-test
+test: $(VENV)/.installed-test simulator
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
@@ -27,8 +27,14 @@ docs: $(VENV)/.installed-docs
 	$(BIN)/mkdocs build --strict --quiet
 	@echo "the pages are in site/index.html"
 
-bench: $(VENV)/.installed-test
+bench: $(VENV)/.installed-test simulator
 	$(BIN)/python benchmarks/run.py
+
+# The circuit layer is held against ngspice, a general-purpose simulator; its tests fail without it.
+simulator:
+	@command -v ngspice >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
+	  && apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq ngspice; } \
+	  || { echo "the tests need ngspice: apt-get install ngspice, then make test again" >&2; exit 1; }
 
 clean:
 	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis
