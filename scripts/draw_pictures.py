@@ -13,8 +13,12 @@ from rich.text import Text
 from boomwright.advice.judge import judge
 from boomwright.build.drawer import load_drawer
 from boomwright.build.read import read_build
+from boomwright.build.words import battery_of_words
 from boomwright.cli.check import found_effects
+from boomwright.cli.design_cutoff_files import cutoff_files
 from boomwright.cli.show import print_verdict
+from boomwright.design.cutoff import design_cutoff
+from boomwright.design.cutoff_wish import cutoff_wish
 from boomwright.outcome.run import run_build
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -67,9 +71,19 @@ def picture(file: str, *, lines: int) -> str:
     return screen.export_svg(title="", theme=THEME, code_format=FRAME, unique_id="bw")
 
 
+def cutoff_pictures() -> dict[str, str]:
+    """Schematic and discharge of the cutoffs that the page on circuits speaks of, as SVG."""
+    drawer = load_drawer()
+    wish = cutoff_wish(battery_of_words("12 V 9 Ah AGM"))
+    holding = design_cutoff("zener-relay-holding", wish, drawer, versions=20)
+    return {"cutoff.svg": cutoff_files(holding)[0]}
+
+
 def main() -> int:
     folder = ROOT / "docs" / "img"
     folder.mkdir(exist_ok=True)
+    for name, text in cutoff_pictures().items():
+        (folder / name).write_text(text, encoding="utf-8")
     (folder / "check.svg").write_text(
         picture("examples/first-attempt.toml", lines=43), encoding="utf-8"
     )

@@ -205,6 +205,12 @@ def rules_page() -> str:
 METHODS = {
     "amplifier": ("amplifier", "claims", "clipping"),
     "battery": ("battery", "pack", "kibam", "chemistry", "peukert", "shelf"),
+    "circuits": (
+        "zener",
+        *(f"circuit.{name}" for name in ("laws", "operating", "sweep", "thresholds", "readings")),
+        *(f"circuit.{name}" for name in ("response", "transient", "spice")),
+        *("outcome.cycling", "outcome.beats"),
+    ),
     "fuse": ("fuse", "inrush"),
     "heat": ("box", "heatsink", "touch", "convection", "air"),
     "loudspeaker": ("loudspeaker", "impedance", "enclosure"),
@@ -214,7 +220,7 @@ METHODS = {
     "sound": ("sound", "hearing"),
     "wire": ("wire", "preferred"),
 }
-"""Method page → modules of boomwright.physics whose laws it explains."""
+"""Method page → modules whose laws it explains; of boomwright.physics where no package is named."""
 
 IN_CODE = "\n## In the code\n"
 
@@ -223,13 +229,14 @@ def method_page(name: str) -> str:
     """The page as written by hand, then the list of its functions from the code."""
     text = (DOCS / "method" / f"{name}.md").read_text(encoding="utf-8").split(IN_CODE)[0]
     rows = ["", "| function | gives |", "|---|---|"]
-    for module_name in METHODS[name]:
-        module = importlib.import_module(f"boomwright.physics.{module_name}")
+    for entry in METHODS[name]:
+        module_name = entry if "." in entry else f"physics.{entry}"
+        module = importlib.import_module(f"boomwright.{module_name}")
         for function in module.__all__:
             law = getattr(module, function)
             if inspect.isfunction(law):
                 summary = (law.__doc__ or "").splitlines()[0].replace("|", "\\|")
-                rows.append(f"| `physics.{module_name}.{function}` | {summary} |")
+                rows.append(f"| `{module_name}.{function}` | {summary} |")
     return text.rstrip() + "\n" + IN_CODE + "\n".join(rows) + "\n"
 
 
