@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from boomwright.outcome.cycling import CutoffLaw, CutoffRun, run_with_cutoff
+from boomwright.outcome.cutoff_law import CutoffLaw
+from boomwright.outcome.cycling import CutoffRun, run_with_cutoff
 from boomwright.physics.battery import battery_full
 from boomwright.physics.chemistry import load_chemistries
 from boomwright.physics.pack import battery_pack

@@ -114,6 +114,9 @@ FIRES = {
     ),
     "receiver-voltage": with_(BASE, {"receiver": {"fed_by": "cutoff"}}),
     "receiver-voltage with no rail": with_(BASE, remove=["rail"]),
+    "receiver-whines": with_(
+        BASE, {"receiver": {"lead": "AWG 26, 0.5 m"}, "amplifier": {"input_pad": "0 dB (standard)"}}
+    ),
     "switch-missing": with_(BASE, remove=["switch"]),
     "shelf-drain with no switch": with_(
         BASE, {"want": {"shelf": "300 d"}, "amplifier": {"off_current": "30 mA"}}, ["switch"]

@@ -87,15 +87,15 @@ MISTAKES = {
 """What an experienced builder says of each, and the rules that should say so."""
 
 MORE = {
-    "busker": {"level-fades", "level-not-reached", "rail-wasteful"},
-    "camping-radio": {"hours-short"},
-    "carnival-float": {"bass-not-worked-out"},
+    "busker": {"level-fades", "level-not-reached", "rail-wasteful", "receiver-whines"},
+    "camping-radio": {"hours-short", "receiver-whines"},
+    "carnival-float": {"bass-not-worked-out", "receiver-whines"},
 }
 
 STOPS = {
     "busker": [
         "charger-bypasses-fuse", "charger-no-limit", "charger-voltage", "cutoff-missing",
-        "fuse-too-big", "lithium-without-board", "voltage-window",
+        "fuse-too-big", "lithium-without-board", "receiver-whines", "voltage-window",
     ],
     "street-party": [
         "charger-bypasses-fuse", "charger-voltage", "cutoff-chatters", "cutoff-too-low", "gas",
@@ -103,12 +103,13 @@ STOPS = {
     ],
     "camping-radio": [
         "charger-bypasses-fuse", "charger-chemistry", "fuse-missing", "level-not-reached",
+        "receiver-whines",
     ],
     "power-bank": ["level-not-reached", "shared-negative", "unsettled"],
     "carnival-float": [
         "bridge-negatives-joined", "fuse-too-big", "hours-short", "level-not-reached",
-        "load-too-low", "one-channel-band", "outputs-joined", "tweeter-capacitor",
-        "voltage-window",
+        "load-too-low", "one-channel-band", "outputs-joined", "receiver-whines",
+        "tweeter-capacitor", "voltage-window",
     ],
 }  # fmt: skip
 """Rules that must stop each build."""

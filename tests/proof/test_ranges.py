@@ -9,10 +9,10 @@ import pytest
 from tests.outcome.builds import GUESSED
 from tests.proof.judged import ROOT
 
+from boomwright.build.draws import Draws
 from boomwright.build.read import parse_build
 from boomwright.outcome import run, worked
 from boomwright.outcome.data import Outcome, Range
-from boomwright.build.draws import Draws
 
 TRUE_BUILDS = 2000
 

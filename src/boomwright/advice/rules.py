@@ -14,6 +14,8 @@ from boomwright.build.model import Build
 from boomwright.build.power import Fed
 from boomwright.build.tree import Node, power_tree
 from boomwright.outcome.data import Outcome, PartOutcome
+from boomwright.outcome.ground import ground_plan
+from boomwright.outcome.ground_data import GroundPlan
 from boomwright.physics.chemistry import Chemistry, load_chemistries
 
 __all__ = ["TOPICS", "Case", "Rule", "Says", "all_rules", "rule"]
@@ -37,6 +39,11 @@ class Case:
         """Facts of the battery's chemistry, None for a supply."""
         battery = self.build.battery
         return load_chemistries()[battery.chemistry] if battery else None
+
+    @cached_property
+    def ground(self) -> GroundPlan:
+        """The minus wiring and what whines through it, from as many versions as the outcome."""
+        return ground_plan(self.build, versions=self.outcome.versions - 1, drawer=self.drawer)
 
     def place(self, name: str) -> int:
         """Place of a part in the tree; -1 for the source."""
@@ -139,6 +146,7 @@ TOPICS = (
     "drivers",
     "heat",
     "rails",
+    "regulators",
     "wiring",
     "usb",
     "volts",

@@ -21,8 +21,6 @@ class Record:
     ----------
     points : list of (float, array, dict of str to array of bool)
         Moment [s], unknowns, and the states of that time.
-    whole : bool
-        Whether the points of all steps are kept.
     """
 
     def __init__(self, moments: Floats | None) -> None:
@@ -32,6 +30,7 @@ class Record:
 
     @property
     def whole(self) -> bool:
+        """Whether the points of all steps are kept."""
         return self._moments is None
 
     def keep(

@@ -11,7 +11,8 @@ import re
 from collections.abc import Mapping, Sequence
 
 from boomwright.circuit.netlist import GROUND, Netlist
-from boomwright.circuit.spice_parts import PartLines, number_text, plain_name
+from boomwright.circuit.spice_parts import PartLines
+from boomwright.circuit.spice_text import number, plain
 from boomwright.circuit.values import NOMINAL_TEMPERATURE
 from boomwright.errors import NetlistError, Problem
 
@@ -53,7 +54,7 @@ def spice_nodes(netlist: Netlist) -> dict[str, str]:
     taken = {GROUND: GROUND}
     problems = []
     for node in netlist.nodes:
-        name = plain_name(re.sub(r"\+$", "_plus", re.sub(r"[-−]$", "_minus", node)))
+        name = plain(re.sub(r"\+$", "_plus", re.sub(r"[-−]$", "_minus", node)))
         if name.lower() in _RESERVED or not name.strip("0"):
             name = f"node_{name}"
         if name.lower() in taken:
@@ -122,6 +123,7 @@ def spice_netlist(
 
     Examples
     --------
+    >>> from boomwright.circuit.parts import Resistor, VoltageSource
     >>> divider = Netlist(
     ...     "divider",
     ...     (
@@ -146,7 +148,7 @@ def spice_netlist(
     writer = PartLines(netlist, nodes, float(temperature), states or {}, sample)
     for part in netlist.parts:
         writer.add(part)
-    degrees = number_text(temperature - _KELVIN)
+    degrees = number(temperature - _KELVIN)
     title = re.sub(r"[^\x20-\x7e]", " ", netlist.title)
     head = [title, f"* All values hold at {degrees} degrees Celsius."]
     if temperature != NOMINAL_TEMPERATURE:

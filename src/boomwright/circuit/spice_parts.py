@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 
 import numpy as np
@@ -37,11 +36,10 @@ from boomwright.circuit.parts import (
     VoltageSource,
     Zener,
 )
+from boomwright.circuit.spice_text import number, plain, settings_text, waveform_text
 from boomwright.circuit.values import NOMINAL_TEMPERATURE, Value, thermal_voltage
-from boomwright.circuit.waveforms import PiecewiseLinear, Pulse, Sine, Waveform
-from boomwright.errors import NetlistError, Problem
 
-__all__ = ["PartLines", "number_text", "plain_name"]
+__all__ = ["PartLines"]
 
 _FLANK = 1e-6
 # A body diode is a part of its own here, so the one inside the simulator's model must not conduct.
@@ -61,20 +59,6 @@ _LETTERS: dict[type, str] = {
     Comparator: "S",
     Switch: "S",
 }
-
-
-def plain_name(name: str) -> str:
-    """A name with everything but letters and digits made underscores."""
-    return re.sub(r"\W", "_", name, flags=re.ASCII)
-
-
-def number_text(value: Value) -> str:
-    """A number with up to twelve digits."""
-    return f"{float(np.asarray(value)):.12g}"
-
-
-def _settings(**values: Value) -> str:
-    return " ".join(f"{key.upper()}={number_text(value)}" for key, value in values.items())
 
 
 def _series(resistance: float) -> float:
@@ -106,19 +90,20 @@ class PartLines:
                 self._name(letter, part.name)
 
     def add(self, part: Part) -> None:
+        """Lines of a part added."""
         if isinstance(part, Resistor):
             rise = self.temperature - NOMINAL_TEMPERATURE
             factor = 1.0 + part.temperature_coefficient * rise
-            self._two_ends(part, number_text(self._at(part.resistance) * factor))
+            self._two_ends(part, number(self._at(part.resistance) * factor))
         elif isinstance(part, Fuse):
-            self._two_ends(part, number_text(self._at(part.resistance)))
+            self._two_ends(part, number(self._at(part.resistance)))
         elif isinstance(part, Capacitor):
-            self._two_ends(part, number_text(self._at(part.capacitance)))
+            self._two_ends(part, number(self._at(part.capacitance)))
         elif isinstance(part, Inductor):
             self._inductor(part)
         elif isinstance(part, Coupling):
             pair = (self._name("L", part.first), self._name("L", part.second))
-            coefficient = number_text(self._at(part.coefficient))
+            coefficient = number(self._at(part.coefficient))
             self._line(self._titled("K", part), *pair, coefficient)
         elif isinstance(part, VoltageSource | CurrentSource):
             self._source(part)
@@ -164,8 +149,8 @@ class PartLines:
     def _name(self, letter: str, name: str) -> str:
         """Designator in SPICE of (a piece of) a part, the same each time it is asked for."""
         if (letter, name) not in self._named:
-            plain = plain_name(name)
-            wanted = plain if plain[0].upper() == letter else letter + plain
+            own = plain(name)
+            wanted = own if own[0].upper() == letter else letter + own
             self._named[letter, name] = self._free(wanted)
         return self._named[letter, name]
 
@@ -177,7 +162,7 @@ class PartLines:
         return name
 
     def _model(self, part: Part, kind: str, settings: str) -> str:
-        model = self._free(f"{plain_name(part.name)}_law")
+        model = self._free(f"{plain(part.name)}_law")
         self.lines.append(f".model {model} {kind}({settings})")
         return model
 
@@ -193,44 +178,21 @@ class PartLines:
         resistance = self._at(part.resistance)
         if resistance > 0.0:
             inside = self._free(f"{name}_inside")
-            self._line(self._free(f"R{name}"), inside, b, number_text(resistance))
+            self._line(self._free(f"R{name}"), inside, b, number(resistance))
             b = inside
-        self._line(name, a, b, number_text(self._at(part.inductance)))
+        self._line(name, a, b, number(self._at(part.inductance)))
 
     def _source(self, part: VoltageSource | CurrentSource) -> None:
         value = part.voltage if isinstance(part, VoltageSource) else part.current
-        words = [f"DC {number_text(self._at(value))}"]
+        words = [f"DC {number(self._at(value))}"]
         if part.ac:
-            words.append(f"AC {number_text(part.ac)}")
+            words.append(f"AC {number(part.ac)}")
         if part.waveform is not None:
-            words.append(self._waveform(part, part.waveform))
+            words.append(waveform_text(part.waveform, part.name))
         self._two_ends(part, " ".join(words))
 
-    def _waveform(self, part: Part, wave: Waveform) -> str:
-        if isinstance(wave, Sine):
-            values = [wave.offset, wave.amplitude, wave.frequency]
-            return f"SIN({' '.join(number_text(value) for value in values)})"
-        if isinstance(wave, Pulse) and wave.period is not None:
-            # SPICE reads a width of nothing as a width without end.
-            width = wave.width if wave.width > 0.0 else 1e-6 * wave.rise
-            times = [wave.delay, wave.rise, wave.fall, width, wave.period]
-            values = [wave.low, wave.high, *times]
-            return f"PULSE({' '.join(number_text(value) for value in values)})"
-        if isinstance(wave, Pulse | PiecewiseLinear):
-            return _points(wave)
-        raise NetlistError(
-            [
-                Problem(
-                    "SPICE has no such waveform",
-                    got=type(wave).__name__,
-                    expected="Sine, Pulse or PiecewiseLinear",
-                    key=part.name,
-                )
-            ]
-        )
-
     def _diode(self, part: Diode) -> None:
-        settings = _settings(
+        settings = settings_text(
             **{"is": self._at(part.saturation_current), "n": self._at(part.emission)},
             rs=_series(self._at(part.resistance)),
             eg=part.energy_gap,
@@ -258,20 +220,20 @@ class PartLines:
         pinned = "temp=25"
         tail = test * np.exp(-breakdown / knee)
         if tail < saturation:
-            settings = _settings(**{"is": saturation, "n": emission, "rs": _series(slope)})
-            settings += " " + _settings(bv=breakdown, ibv=test, nbv=steep)
+            settings = settings_text(**{"is": saturation, "n": emission, "rs": _series(slope)})
+            settings += " " + settings_text(bv=breakdown, ibv=test, nbv=steep)
             self._line(name, anode, cathode, self._model(part, "D", settings), pinned)
             return
         self._say(f"{part.name} has so soft a knee that its reverse branch is a diode of its own.")
         inside = self._free(f"{name}_inside")
-        self._line(self._free(f"R{name}"), anode, inside, number_text(_series(slope) or 1e-6))
-        forward = self._model(part, "D", _settings(**{"is": saturation, "n": emission}))
+        self._line(self._free(f"R{name}"), anode, inside, number(_series(slope) or 1e-6))
+        forward = self._model(part, "D", settings_text(**{"is": saturation, "n": emission}))
         self._line(name, inside, cathode, forward, pinned)
-        reverse = self._model(part, "D", _settings(**{"is": tail, "n": steep}))
+        reverse = self._model(part, "D", settings_text(**{"is": tail, "n": steep}))
         self._line(self._free(f"{name}_reverse"), cathode, inside, reverse, pinned)
 
     def _bipolar(self, part: Bipolar) -> None:
-        settings = _settings(
+        settings = settings_text(
             **{"is": self._at(part.saturation_current)},
             bf=self._at(part.gain),
             br=self._at(part.gain_reverse),
@@ -287,7 +249,7 @@ class PartLines:
         size = self._at(part.threshold) + self._at(part.threshold_coefficient) * rise
         heat = (self.temperature / NOMINAL_TEMPERATURE) ** -1.5
         sign = 1.0 if part.polarity == "n" else -1.0
-        settings = _settings(
+        settings = settings_text(
             level=1.0,
             vto=sign * size,
             kp=self._at(part.transconductance) * heat,
@@ -302,7 +264,7 @@ class PartLines:
         return f"v({high})" if low == GROUND else f"v({high},{low})"
 
     def _ramp(self, value: str, width: float) -> str:
-        return f"0.5*({value}+sqrt(({value})*({value})+{number_text(width * width)}))"
+        return f"0.5*({value}+sqrt(({value})*({value})+{number(width * width)}))"
 
     def _tanh(self, value: str) -> str:
         # Simulators differentiate this through hyperbolic cosines, which overflow far out.
@@ -314,53 +276,49 @@ class PartLines:
         self._say(f"{part.name}, a shunt reference: its pin asks for a current, which two")
         self._say("junctions share between the cathode and a source of its least volts.")
         cathode, pin, anode = self._ends(part)
-        name, at_pin = plain_name(part.name), self._volts(pin, anode)
+        name, at_pin = plain(part.name), self._volts(pin, anode)
         share, least = (self._free(f"{name}_{node}") for node in ("share", "least"))
-        over = self._ramp(f"({at_pin}-{number_text(self._at(part.voltage))})", REFERENCE_RAMP)
-        gain = number_text(self._at(part.transconductance))
+        over = self._ramp(f"({at_pin}-{number(self._at(part.voltage))})", REFERENCE_RAMP)
+        gain = number(self._at(part.transconductance))
         voltage, idle = (
-            number_text(self._at(part.voltage)),
-            number_text(0.5 * self._at(part.idle_current)),
+            number(self._at(part.voltage)),
+            number(0.5 * self._at(part.idle_current)),
         )
-        waking = (
-            f"(({at_pin}/{voltage}-{number_text(REFERENCE_WAKES)})/{number_text(REFERENCE_WAKING)})"
-        )
+        waking = f"(({at_pin}/{voltage}-{number(REFERENCE_WAKES)})/{number(REFERENCE_WAKING)})"
         wish = f"I={gain}*{over}+{idle}*(1+{self._tanh(waking)})"
         self._line(self._name("B", part.name), share, anode, wish)
         emission = 0.5 * REFERENCE_KNEE / float(thermal_voltage())
-        model = self._model(part, "D", _settings(**{"is": 1e-14, "n": emission}))
+        model = self._model(part, "D", settings_text(**{"is": 1e-14, "n": emission}))
         for start in (cathode, least):
             self._line(self._free(f"D{name}_{start}"), start, share, model, "temp=25")
-        self._line(self._free(f"V{name}"), least, anode, number_text(self._at(part.cathode_least)))
+        self._line(self._free(f"V{name}"), least, anode, number(self._at(part.cathode_least)))
         leakage = self._at(part.leakage)
         if leakage > 0.0:
-            self._line(self._free(f"R{name}"), cathode, anode, number_text(12.0 / leakage))
-        small = f"{number_text(self._at(part.reference_current))}*{self._tanh(f'2*{at_pin}')}"
+            self._line(self._free(f"R{name}"), cathode, anode, number(12.0 / leakage))
+        small = f"{number(self._at(part.reference_current))}*{self._tanh(f'2*{at_pin}')}"
         self._line(self._free(f"B{name}_pin"), pin, anode, f"I={small}")
 
     def _regulator(self, part: Regulator) -> None:
         source, out, ground = self._ends(part)
         above, given = self._volts(source, ground), self._volts(out, ground)
-        volts = number_text(self._at(part.voltage))
+        volts = number(self._at(part.voltage))
         # One bracket for each difference: a simulator works out the text as it stands.
-        room = f"({volts}-{above}+{number_text(self._at(part.dropout))})"
+        room = f"({volts}-{above}+{number(self._at(part.dropout))})"
         short = self._ramp(room, REGULATOR_KNEE)
         current = self._ramp(f"({volts}-{short}-{given})", REGULATOR_RAMP)
         self._say(f"{part.name}, a linear regulator: what it passes, and what it takes itself.")
-        resistance = number_text(self._at(part.resistance))
+        resistance = number(self._at(part.resistance))
         self._line(self._name("B", part.name), source, out, f"I=({current})/{resistance}")
-        own = number_text(self._at(part.quiescent))
+        own = number(self._at(part.quiescent))
         self._line(self._free(f"B{part.name}_own"), source, ground, f"I={own}*{self._tanh(above)}")
 
     def _relay(self, part: Relay) -> None:
         self._say(f"{part.name}, a relay: its contacts feel the current by the coil's own volts.")
         a, b = self.nodes[part.coil_a], self.nodes[part.coil_b]
-        inside = self._free(f"{plain_name(part.name)}_inside")
+        inside = self._free(f"{plain(part.name)}_inside")
         resistance = float(coil_resistance_at(self._at(part.coil_resistance), self.temperature))
-        self._line(
-            self._name("L", part.name), a, inside, number_text(self._at(part.coil_inductance))
-        )
-        self._line(self._name("R", part.name), inside, b, number_text(resistance))
+        self._line(self._name("L", part.name), a, inside, number(self._at(part.coil_inductance)))
+        self._line(self._name("R", part.name), inside, b, number(resistance))
         operate, release = self._at(part.operate), self._at(part.release)
         middle, half = (0.5 * resistance * i for i in (operate + release, operate - release))
         contact = {"ron": self._at(part.contact_resistance), "roff": part.open_resistance}
@@ -371,14 +329,14 @@ class PartLines:
             (part.broken, (b, inside), -1.0, not pulled),
         ):
             if part.common and end:
-                model = self._model(part, "SW", _settings(vt=sign * middle, vh=half, **contact))
+                model = self._model(part, "SW", settings_text(vt=sign * middle, vh=half, **contact))
                 name = self._name("S", part.name if sign > 0.0 else f"{part.name}_broken")
                 ends = (self.nodes[part.common], self.nodes[end])
                 self._line(name, *ends, *felt, model, "ON" if on else "OFF")
 
     def _comparator(self, part: Comparator) -> None:
         self._say(f"{part.name}, a comparator with an open collector: a switch with hysteresis.")
-        settings = _settings(
+        settings = settings_text(
             vt=self._at(part.offset),
             vh=self._at(part.gap),
             ron=self._at(part.on_resistance),
@@ -394,7 +352,7 @@ class PartLines:
         on, off = self._at(part.on_resistance), part.open_resistance
         if not part.schedule:
             self._say(f"{part.name}, {'closed' if closed else 'open'}.")
-            resistance = number_text(on if closed else off)
+            resistance = number(on if closed else off)
             self._line(self._name("R", part.name), *self._ends(part), resistance)
             return
         self._say(f"{part.name} closes and opens as a source of 0 and 1 V tells it to.")
@@ -405,21 +363,8 @@ class PartLines:
         for time, state in (moment for moment in part.schedule if moment[0] > 0.0):
             points += [(time, level), (time + _FLANK, float(state))]
             level = float(state)
-        told = " ".join(f"{number_text(time)} {number_text(value)}" for time, value in points)
-        self._line(
-            self._free(f"V{part.name}"), drive, GROUND, f"DC {number_text(closed)} PWL({told})"
-        )
-        model = self._model(part, "SW", _settings(vt=0.5, vh=0.0, ron=on, roff=off))
+        told = " ".join(f"{number(time)} {number(value)}" for time, value in points)
+        self._line(self._free(f"V{part.name}"), drive, GROUND, f"DC {number(closed)} PWL({told})")
+        model = self._model(part, "SW", settings_text(vt=0.5, vh=0.0, ron=on, roff=off))
         start = "ON" if closed else "OFF"
         self._line(self._name("S", part.name), *self._ends(part), drive, GROUND, model, start)
-
-
-def _points(wave: Pulse | PiecewiseLinear) -> str:
-    """Straight lines from time 0 on, for what comes once."""
-    if isinstance(wave, Pulse):
-        times = np.cumsum([wave.delay, wave.rise, wave.width, wave.fall])
-    else:
-        times = np.asarray(wave.times, dtype=np.float64)
-    later = [float(time) for time in np.unique(times) if time > 0.0]
-    words = [f"{number_text(time)} {number_text(wave.at(time))}" for time in (0.0, *later)]
-    return f"PWL({' '.join(words)})"

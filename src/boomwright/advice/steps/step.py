@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from boomwright.advice.rules import Case
+from boomwright.build.draws import Draws
 from boomwright.build.quantities import Quantity, format_hours, format_quantity
 from boomwright.outcome.data import Range, ScenarioOutcome
-from boomwright.build.draws import Draws
 from boomwright.outcome.plan import Plan, make_plan
 
 __all__ = ["Step", "Steps", "given", "loudest", "plan_of", "sure"]

@@ -10,22 +10,14 @@ from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.audio import Amplifier, Driver, Receiver
 from boomwright.build.quantities import format_quantity as shown
+from boomwright.outcome.ground import ground_plan
+from boomwright.outcome.ground_data import HEARD_FROM, GroundPlan, Whine, heard_as
 from boomwright.outcome.speakers import channels_of
-from boomwright.physics.loudspeaker import voltage_sensitivity
-from boomwright.physics.noise import shared_lead_noise, speaker_level
 from boomwright.physics.preferred import nearest_preferred
-from boomwright.physics.wire import wire_resistance
 
 __all__: list[str] = []
 
-_HEARD, _SPOILS = 20.0, 50.0
-_NOISE_WORDS = (
-    (20.0, "below what a quiet room hides"),
-    (35.0, "heard in a quiet room"),
-    (50.0, "as loud as whispering"),
-    (65.0, "as loud as talk"),
-    (float("inf"), "louder than talk"),
-)
+_SPOILS = 50.0
 _GAIN_HIGH, _GAIN_LOW = 6.0, -6.0
 _PAD_SHUNT = 1000.0
 
@@ -37,73 +29,109 @@ _GAUGE_ERROR = 0.15
 _SLOPE_FROM, _SLOPE_TO = 0.3, 0.8
 
 
+_OWN = "Run the minus lead of {receiver} on its own beside its plus lead"
+_PART = "Put an audio isolating transformer between {receiver} and {amplifier}"
+_QUIETER: tuple[tuple[dict[str, str | bool], str, str], ...] = (
+    ({"negative": "own"}, "its own minus lead", _OWN),
+    (
+        {"isolated": True},
+        "an isolating transformer",
+        f"{_PART}, or feed {{receiver}} from an isolated converter",
+    ),
+    (
+        {"negative": "own", "isolated": True},
+        "its own minus lead and an isolating transformer",
+        f"{_OWN}. {_PART}",
+    ),
+)
+"""Edits of a receiver against its whine, the cheapest first: the keys, what it gets, what to do."""
+
+
 @rule(
     "shared-negative",
     "loud",
     title="Receiver and amplifier share a minus lead",
-    source="Ohm's law on the shared lead; published as shared-impedance coupling",
+    source="Ohm's law on the minus wiring; published as shared-impedance coupling",
 )
 def shared_negative(case: Case) -> Iterator[Says]:
-    """Level of the receiver's current bursts that the shared lead puts on the drivers."""
+    """Level of the receiver's current bursts that a shared minus lead puts on the drivers."""
     for receiver in case.build.receiver:
-        if receiver.negative != "shared" or receiver.isolated:
-            continue
-        heard = [
-            (*_noise(case, receiver, board), board)
-            for board in case.build.amplifier
-            if case.drivers_of(board)
-        ]
-        level, volts, ohms, board = max(heard, key=lambda found: found[0])
-        if level < _HEARD:
-            continue
-        words = next(words for top, words in _NOISE_WORDS if level < top)
-        yield Says(
-            "stop" if level >= _SPOILS else "mind",
-            receiver.name,
-            f"Bursts of {shown(receiver.burst.likely, 'current', digits=2)} through the shared "
-            f"minus lead of {board.name} ({shown(ohms, 'resistance', digits=2)}) put "
-            f"{shown(volts, 'voltage', digits=2)} on the drivers: up to {level:.0f} dB at 1 m, "
-            f"{words}, with no music playing.",
-            "The amplifier takes the drop along that lead for music and amplifies it: whine, "
-            "clicks and chirps.",
-            "Run the receiver's minus lead alone to the star point at the battery side, or use a "
-            "receiver with an audio transformer or an isolated supply.",
-            numbers=(
-                Figure("shared lead, one way", ohms, "resistance"),
-                Figure("at the drivers", volts, "voltage"),
-                Figure("level at 1 m", level, "decibel"),
-            ),
-            fix=Fix(
-                "give the receiver its own minus lead",
-                (Change(receiver.name, "negative", "own"),),
-            ),
-        )
+        whine = _bursts(case.ground, receiver)
+        if receiver.negative == "shared" and whine and whine.level.likely >= HEARD_FROM:
+            yield _says(case, receiver, whine, "the minus lead that it shares with an amplifier")
 
 
-def _noise(case: Case, receiver: Receiver, board: Amplifier) -> tuple[float, float, float]:
-    """Level at 1 m [dB], volts at the drivers, ohms of the shared lead."""
-    ohms = float(wire_resistance(board.lead.area.likely, board.lead.length.likely))
-    volts = float(
-        shared_lead_noise(
-            burst_current=receiver.burst.likely,
-            resistance=ohms,
-            gain_db=board.gain.likely - board.input_pad.likely,
-        )
+@rule(
+    "receiver-whines",
+    "loud",
+    title="Receiver heard through its minus wiring",
+    source="Ohm's law on the minus wiring; published as shared-impedance coupling",
+)
+def receiver_whines(case: Case) -> Iterator[Says]:
+    """Bursts of a receiver on a minus lead of its own that spoil the music all the same."""
+    for receiver in case.build.receiver:
+        whine = _bursts(case.ground, receiver)
+        if receiver.negative == "own" and whine and whine.level.likely >= _SPOILS:
+            yield _says(case, receiver, whine, "the minus leads and the audio lead's screen")
+
+
+def _bursts(plan: GroundPlan, receiver: Receiver) -> Whine | None:
+    """Loudest whine of a receiver's bursts, None where nothing carries them to a driver."""
+    heard = [w for w in plan.whines if w.load == receiver.name and w.kind == "bursts"]
+    return max(heard, key=lambda whine: whine.level.likely, default=None)
+
+
+def _says(case: Case, receiver: Receiver, whine: Whine, way: str) -> Says:
+    level = whine.level
+    fix, do = _quieter(case, receiver, whine)
+    return Says(
+        "stop" if level.likely >= _SPOILS else "mind",
+        receiver.name,
+        f"Bursts of {shown(whine.current.likely, 'current', digits=2)} through {way} act as in "
+        f"one lead of {shown(whine.resistance.likely, 'resistance', digits=2)} and put "
+        f"{shown(whine.volts.likely, 'voltage', digits=2)} on the drivers of {whine.amplifier}: "
+        f"about {level.likely:.0f} dB at 1 m ({level.low:.0f} to {level.high:.0f}), "
+        f"{heard_as(level.likely)}, with no music playing.",
+        "The amplifier takes the drop along that copper for music and amplifies it: whine, clicks "
+        "and chirps.",
+        do,
+        numbers=(
+            Figure("as in one lead of", whine.resistance.likely, "resistance"),
+            Figure("at the drivers", whine.volts.likely, "voltage"),
+            Figure("level at 1 m", level.likely, "decibel"),
+        ),
+        fix=fix,
     )
-    mine = {driver.name: driver.impedance.likely for driver in case.drivers_of(board)}
-    levels = [
-        float(
-            speaker_level(
-                volts,
-                sensitivity=voltage_sensitivity(
-                    outcome.sensitivity.likely, resistance=mine[outcome.name]
-                ),
-            )
-        )
-        for outcome in case.outcome.drivers
-        if outcome.name in mine
-    ]
-    return max(levels, default=-np.inf), volts, ohms
+
+
+def _quieter(case: Case, receiver: Receiver, whine: Whine) -> tuple[Fix | None, str]:
+    """Cheapest edit after which a quiet room hides the whine, or the last there is."""
+    tried: list[tuple[float, str]] = []
+    fix, do = None, "Shorten the leads that it has in common with the amplifier, and thicken them."
+    for keys, gets, words in _QUIETER:
+        if any(getattr(receiver, key) == value for key, value in keys.items()):
+            continue
+        quieter = receiver.model_copy(update=keys)
+        receivers = tuple(quieter if r is receiver else r for r in case.build.receiver)
+        build = case.build.model_copy(update={"receiver": receivers})
+        plan = ground_plan(build, versions=case.outcome.versions - 1, drawer=case.drawer)
+        after = _bursts(plan, quieter)
+        level = after.level.likely if after else -np.inf
+        edits = tuple(Change(receiver.name, key, value) for key, value in keys.items())
+        fix = Fix(f"give {receiver.name} {gets}", edits)
+        do = words.format(receiver=receiver.name, amplifier=whine.amplifier)
+        do += f", which leaves {_decibels(level)} at 1 m."
+        do += "".join(f" With {what} alone it is {_decibels(left)}." for left, what in tried)
+        if level < HEARD_FROM:
+            break
+        tried.append((level, gets))
+    if fix is not None and receiver.negative == "own":
+        do += " Shorter and thicker minus leads take some of it away too."
+    return fix, do
+
+
+def _decibels(level: float) -> str:
+    return f"{level:.0f} dB" if level > 0.0 else "less than 0 dB"
 
 
 @rule(
