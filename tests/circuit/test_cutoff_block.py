@@ -351,4 +351,4 @@ def test_value_out_of_range_is_told_by_the_netlist():
 
 def test_copper_coefficient_is_that_of_the_standard_moved_to_twenty_five_degrees():
     # IEC 60028 (from memory): 0.00393 from 20 °C.
-    assert (1.0 + COPPER_COEFFICIENT * -5.0) * (1.0 + 5.0 * 0.00393) == pytest.approx(1.0, rel=1e-12)
+    assert pytest.approx(1.0, rel=1e-12) == (1.0 + COPPER_COEFFICIENT * -5.0) * (1.0 + 5.0 * 0.00393)

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from boomwright.circuit import laws
+from boomwright.circuit import chip_laws, laws
 from boomwright.circuit.values import BOLTZMANN_OVER_CHARGE, Floats, thermal_voltage
 
 SCALE = 0.025_693
@@ -25,7 +25,7 @@ def _one(law: Law) -> Law:
 
 
 def _junction(volts: Floats) -> tuple[Floats, Floats]:
-    return laws._junction(volts, np.array(2e-14), np.array(SCALE))
+    return laws.junction_currents(volts, np.array(2e-14), np.array(SCALE))
 
 
 def _zener(volts: Floats) -> tuple[Floats, Floats]:
@@ -63,7 +63,7 @@ def _mosfet(sign: float) -> Law:
 
 
 def _reference(volts: Floats) -> tuple[Floats, Floats]:
-    return laws.reference_currents(
+    return chip_laws.reference_currents(
         volts,
         voltage=np.array(2.495),
         transconductance=np.array(2.2),
@@ -75,7 +75,7 @@ def _reference(volts: Floats) -> tuple[Floats, Floats]:
 
 
 def _regulator(volts: Floats) -> tuple[Floats, Floats]:
-    return laws.regulator_currents(
+    return chip_laws.regulator_currents(
         volts,
         voltage=np.array(5.05),
         dropout=np.array(1.7),

@@ -36,8 +36,8 @@ def _r(name: str, a: str, b: str, resistance: object = 4700.0) -> Resistor:
 
 def _relay(**changes: object) -> Relay:
     values: dict[str, object] = {
-        **{"name": "K1", "coil_a": "in", "coil_b": "0", "coil_resistance": 270.0},
-        **{"operate": 0.031, "release": 0.011},
+        "name": "K1", "coil_a": "in", "coil_b": "0", "coil_resistance": 270.0,
+        "operate": 0.031, "release": 0.011,
     }
     return Relay(**{**values, **changes})  # type: ignore[arg-type]
 

@@ -22,8 +22,8 @@ MILLIVOLT = 1e-3
 
 def _bell(**changes: object) -> Netlist:
     values: dict[str, object] = {
-        **{"coil_a": "batt", "coil_b": "0", "common": "batt", "made": "out"},
-        **{"coil_resistance": 100.0, "operate": 0.08, "release": 0.03},
+        "coil_a": "batt", "coil_b": "0", "common": "batt", "made": "out",
+        "coil_resistance": 100.0, "operate": 0.08, "release": 0.03,
     }
     return Netlist(
         "relay",

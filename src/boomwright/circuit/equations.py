@@ -7,17 +7,18 @@ batch as their last axis.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from copy import copy
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import TypeVar
 
 import numpy as np
 
 from boomwright.circuit import laws
+from boomwright.circuit.bound import Curved, Stateful, picked
+from boomwright.circuit.curved import CurvedPart, curved_part
 from boomwright.circuit.netlist import GROUND, Netlist
 from boomwright.circuit.parts import (
-    Bipolar,
     Capacitor,
     Comparator,
     Coupling,
@@ -25,179 +26,25 @@ from boomwright.circuit.parts import (
     Diode,
     Fuse,
     Inductor,
-    Mosfet,
     Part,
-    Regulator,
     Relay,
     Resistor,
-    ShuntReference,
     Switch,
     VoltageSource,
     Zener,
 )
-from boomwright.circuit.values import (
-    NOMINAL_TEMPERATURE,
-    Floats,
-    Truths,
-    Value,
-    thermal_voltage,
-)
+from boomwright.circuit.values import NOMINAL_TEMPERATURE, Floats, Truths, Value
 
-__all__ = ["COPPER_COEFFICIENT", "Curved", "Equations", "Stateful", "coil_resistance_at"]
+__all__ = ["COPPER_COEFFICIENT", "Equations", "coil_resistance_at"]
 
 COPPER_COEFFICIENT = 0.003_93 / (1.0 + 0.003_93 * 5.0)
 """Temperature coefficient of copper from 25 °C [1/K]: IEC 60028 gives 0.00393 from 20 °C."""
-
-_MOSFET_STEP = 1.0
-_REFERENCE_STEP = 0.3
 
 
 def coil_resistance_at(resistance: Value, temperature: Value) -> Floats:
     """Resistance of a copper coil at a temperature [Ω]; ``resistance`` is at 25 °C, [K] given."""
     rise = np.asarray(temperature, dtype=np.float64) - NOMINAL_TEMPERATURE
     return np.asarray(resistance * (1.0 + COPPER_COEFFICIENT * rise))
-
-
-_Law = Callable[..., tuple[Floats, Floats]]
-
-
-@dataclass(frozen=True)
-class Curved:
-    """A part whose current is a curve of its voltages.
-
-    Parameters
-    ----------
-    name : str
-        Its designator.
-    rows : tuple of int
-        Unknowns at its terminals, -1 for ground; the last is what its volts are measured against.
-    law : callable
-        Of volts (terminals - 1, samples) and the values below.
-    values : dict
-        Arrays of shape (1,) or (samples,).
-    fixed : dict
-        Plain numbers.
-    junctions : tuple
-        (terminal from, terminal to, scale, critical volts, turn) for each junction whose steps are
-        held back: the junction's volts are ``turn`` times those between the two terminals, less
-        ``offset``.
-    step : float
-        Greatest change of its volts in one step, where no junction rules.
-    """
-
-    name: str
-    rows: tuple[int, ...]
-    law: _Law
-    values: dict[str, Floats]
-    fixed: dict[str, float]
-    junctions: tuple[_Junction, ...] = ()
-    step: float = np.inf
-
-    def picked(self, index: Truths) -> Curved:
-        """The same part for some of the samples."""
-        values = {key: _picked(value, index) for key, value in self.values.items()}
-        junctions = tuple(junction.picked(index) for junction in self.junctions)
-        return replace(self, values=values, junctions=junctions)
-
-    def volts(self, unknowns: Floats) -> Floats:
-        """Volts of its terminals against the last one."""
-        last = self.rows[-1]
-        base = unknowns[last] if last >= 0 else 0.0
-        none = np.zeros(unknowns.shape[1])
-        return np.stack([(unknowns[r] if r >= 0 else none) - base for r in self.rows[:-1]])
-
-    def currents(self, volts: Floats) -> tuple[Floats, Floats]:
-        """Currents into its terminals but the last, and their derivatives."""
-        currents, slopes = self.law(
-            volts if len(volts) > 1 else volts[0], **self.values, **self.fixed
-        )
-        if len(volts) > 1:
-            return currents, slopes
-        return currents[None], slopes[None, None]
-
-    def limited(self, new: Floats, old: Floats) -> Floats:
-        """Volts for the next evaluation."""
-        if np.isfinite(self.step):
-            return np.asarray(old + np.clip(new - old, -self.step, self.step))
-        for junction in self.junctions:
-            new = junction.limited(new, old)
-        return new
-
-
-@dataclass(frozen=True)
-class _Junction:
-    """A junction among a part's volts: terminal ``plus`` over terminal ``minus``, -1 the last."""
-
-    plus: int
-    minus: int
-    turn: float
-    offset: Floats
-    scale: Floats
-    critical: Floats
-    # Which terminal gives way when the step is held back.
-    moves: int
-
-    def picked(self, index: Truths) -> _Junction:
-        return replace(
-            self,
-            offset=_picked(self.offset, index),
-            scale=_picked(self.scale, index),
-            critical=_picked(self.critical, index),
-        )
-
-    def _across(self, volts: Floats) -> Floats:
-        low = volts[self.minus] if self.minus >= 0 else 0.0
-        high = volts[self.plus] if self.plus >= 0 else 0.0
-        return np.asarray(self.turn * (high - low) - self.offset)
-
-    def limited(self, new: Floats, old: Floats) -> Floats:
-        wanted = self._across(new)
-        held = laws.junction_limited(
-            wanted, self._across(old), scale=self.scale, critical=self.critical
-        )
-        back = self.turn * (held - wanted)
-        found = new.copy()
-        found[self.moves] += back if self.moves == self.plus else -back
-        return found
-
-
-@dataclass(frozen=True)
-class Stateful:
-    """A part that keeps one of two states until its control quantity passes a threshold.
-
-    Parameters
-    ----------
-    name : str
-        Its designator.
-    control : array, shape (unknowns,)
-        Its control quantity is this times the unknowns.
-    rises_at, falls_at : array, shape (1,) or (samples,)
-        Control above which the state becomes true, and below which it becomes false.
-    joins : tuple
-        (row, row, conductance when true, conductance when false) for each contact.
-    slow : bool
-        Mechanical: it waits for what is electronic.
-    """
-
-    name: str
-    control: Floats
-    rises_at: Floats
-    falls_at: Floats
-    joins: tuple[tuple[int, int, Floats, Floats], ...]
-    slow: bool
-
-    def picked(self, index: Truths) -> Stateful:
-        """The same part for some of the samples."""
-        joins = tuple(
-            (a, b, _picked(true, index), _picked(false, index)) for a, b, true, false in self.joins
-        )
-        rises, falls = _picked(self.rises_at, index), _picked(self.falls_at, index)
-        return replace(self, rises_at=rises, falls_at=falls, joins=joins)
-
-    def wanted(self, unknowns: Floats, state: Truths) -> Truths:
-        """State that the unknowns call for."""
-        quantity = self.control @ unknowns
-        return np.asarray(np.where(state, quantity >= self.falls_at, quantity > self.rises_at))
 
 
 class Equations:
@@ -362,137 +209,17 @@ class Equations:
             )
         self._add_stateful(part.name, control, part.operate, part.release, tuple(joins), slow=True)
 
-    def _add_curved(self, part: Part) -> None:
-        temperature = self.temperature
-        at = tuple(self.rows[node] for node in part.nodes)
-        if isinstance(part, Diode | Zener):
-            at = self._series(part, at)
-        if isinstance(part, Diode):
-            saturation = laws.junction_saturation_current(
-                part.saturation_current,
-                temperature=temperature,
-                energy_gap=part.energy_gap,
-                exponent=part.current_exponent,
-                emission=part.emission,
-            )
-            values = self._values(
-                saturation=saturation, scale=part.emission * thermal_voltage(temperature)
-            )
-            junction = self._junction(0, -1, 1.0, values["saturation"], values["scale"], moves=0)
-            self.curved.append(Curved(part.name, at, laws._junction, values, {}, (junction,)))
-        elif isinstance(part, Zener):
-            self._add_zener(part, at)
-        elif isinstance(part, Bipolar):
-            self._add_bipolar(part, at)
-        elif isinstance(part, Mosfet):
-            rise = temperature - NOMINAL_TEMPERATURE
-            values = self._values(
-                threshold=part.threshold + np.asarray(part.threshold_coefficient) * rise,
-                transconductance=part.transconductance
-                * (temperature / NOMINAL_TEMPERATURE) ** -1.5,
-            )
-            sign = 1.0 if part.polarity == "n" else -1.0
-            self.curved.append(
-                Curved(
-                    part.name, at, laws.mosfet_currents, values, {"sign": sign}, (), _MOSFET_STEP
-                )
-            )
-        elif isinstance(part, ShuntReference):
-            values = self._values(
-                voltage=part.voltage,
-                transconductance=part.transconductance,
-                cathode_least=part.cathode_least,
-                reference_current=part.reference_current,
-                idle_current=part.idle_current,
-                leakage=part.leakage,
-            )
-            self.curved.append(
-                Curved(part.name, at, laws.reference_currents, values, {}, (), _REFERENCE_STEP)
-            )
-        elif isinstance(part, Regulator):
-            values = self._values(
-                voltage=part.voltage,
-                dropout=part.dropout,
-                quiescent=part.quiescent,
-                resistance=part.resistance,
-            )
-            self.curved.append(
-                Curved(part.name, at, laws.regulator_currents, values, {}, (), _MOSFET_STEP)
-            )
-        else:
-            raise TypeError(f"{part.name} is no part that the equations know")
-
-    def _series(self, part: Diode | Zener, at: tuple[int, ...]) -> tuple[int, ...]:
-        """Terminals of the junction itself, behind the part's own resistance."""
-        resistance = part.resistance if isinstance(part, Diode) else part.slope
+    def _add_curved(self, part: CurvedPart) -> None:
+        rows = tuple(self.rows[node] for node in part.nodes)
         inside = self.branches.get(f"{part.name}#")
-        if inside is None:
-            return at
-        # A resistance of nothing in some samples is a micro-ohm, not a division by zero.
-        conductance = 1.0 / np.maximum(np.asarray(resistance, dtype=np.float64), 1e-6)
-        self._linear = self._join(self._linear, at[0], inside, conductance)
-        return inside, at[1]
-
-    def _junction(
-        self,
-        plus: int,
-        minus: int,
-        turn: float,
-        saturation: Floats,
-        scale: Floats,
-        *,
-        moves: int,
-        offset: Floats | None = None,
-    ) -> _Junction:
-        critical = laws.junction_critical_voltage(saturation, scale)
-        none = np.zeros(1) if offset is None else offset
-        return _Junction(plus, minus, turn, none, scale, critical, moves)
-
-    def _add_zener(self, part: Zener, at: tuple[int, ...]) -> None:
-        temperature = self.temperature
-        rise = temperature - NOMINAL_TEMPERATURE
-        slope = np.asarray(part.slope) if f"{part.name}#" in self.branches else 0.0
-        values = self._values(
-            saturation=laws.junction_saturation_current(
-                part.saturation_current, temperature=temperature, energy_gap=1.11, exponent=3.0
-            ),
-            scale=thermal_voltage(temperature),
-            breakdown=np.asarray(part.voltage)
-            + np.asarray(part.temperature_coefficient) * rise
-            - slope * np.asarray(part.test_current),
-            test=part.test_current,
-            knee=part.knee,
-        )
-        junctions = (
-            self._junction(0, -1, 1.0, values["saturation"], values["scale"], moves=0),
-            self._junction(
-                0, -1, -1.0, values["test"], values["knee"], moves=0, offset=values["breakdown"]
-            ),
-        )
-        self.curved.append(Curved(part.name, at, laws.zener_currents, values, {}, junctions))
-
-    def _add_bipolar(self, part: Bipolar, at: tuple[int, ...]) -> None:
-        temperature = self.temperature
-        values = self._values(
-            saturation=laws.junction_saturation_current(
-                part.saturation_current,
-                temperature=temperature,
-                energy_gap=part.energy_gap,
-                exponent=part.current_exponent,
-            ),
-            scale=thermal_voltage(temperature),
-            gain=part.gain * (temperature / NOMINAL_TEMPERATURE) ** part.gain_exponent,
-            gain_reverse=part.gain_reverse
-            * (temperature / NOMINAL_TEMPERATURE) ** part.gain_exponent,
-        )
-        sign = 1.0 if part.polarity == "npn" else -1.0
-        junctions = (
-            self._junction(1, -1, sign, values["saturation"], values["scale"], moves=1),
-            self._junction(1, 0, sign, values["saturation"], values["scale"], moves=0),
-        )
-        self.curved.append(
-            Curved(part.name, at, laws.bipolar_currents, values, {"sign": sign}, junctions)
-        )
+        if inside is not None and isinstance(part, Diode | Zener):
+            resistance = part.resistance if isinstance(part, Diode) else part.slope
+            # A resistance of nothing in some samples is a micro-ohm, not a division by zero.
+            conductance = 1.0 / np.maximum(np.asarray(resistance, dtype=np.float64), 1e-6)
+            self._linear = self._join(self._linear, rows[0], inside, conductance)
+            rows = (inside, rows[1])
+        bound = curved_part(part, rows, temperature=self.temperature, sloped=inside is not None)
+        self.curved.append(bound)
 
     def linear(
         self, states: Mapping[str, Truths], *, closed: Mapping[str, Truths] | None = None
@@ -557,8 +284,8 @@ class Equations:
         part.stateful = [stateful.picked(index) for stateful in self.stateful]
         part.switches = [_picked_part(switch, index) for switch in self.switches]
         part._sources = [(_picked_part(source, index), rows) for source, rows in self._sources]
-        part._linear, part.charge = _picked(self._linear, index), _picked(self.charge, index)
-        part.temperature = _picked(self.temperature, index)
+        part._linear, part.charge = picked(self._linear, index), picked(self.charge, index)
+        part.temperature = picked(self.temperature, index)
         return part
 
     def first_states(self, states: Mapping[str, Truths] | None = None) -> dict[str, Truths]:
@@ -570,10 +297,6 @@ class Equations:
             ).copy()
             for part in self.stateful
         }
-
-
-def _picked(values: Floats, index: Truths) -> Floats:
-    return values if values.shape[-1] == 1 else values[..., index]
 
 
 _P = TypeVar("_P", Switch, VoltageSource | CurrentSource)

@@ -15,11 +15,10 @@ __all__ = [
     "LEAST_CONDUCTANCE",
     "bipolar_currents",
     "junction_critical_voltage",
+    "junction_currents",
     "junction_limited",
     "junction_saturation_current",
     "mosfet_currents",
-    "reference_currents",
-    "regulator_currents",
     "zener_currents",
 ]
 
@@ -29,12 +28,6 @@ LEAST_CONDUCTANCE = 1e-12
 _ELECTRON_SCALE = 200.0
 # Beyond this many scales the exponential goes on as a straight line: no step may overflow.
 _MOST_EXPONENT = 80.0
-REFERENCE_RAMP = 5e-4
-REFERENCE_KNEE = 0.1
-REFERENCE_WAKES = 0.9
-REFERENCE_WAKING = 0.04
-REGULATOR_KNEE = 0.01
-REGULATOR_RAMP = 1e-4
 
 
 def junction_saturation_current(
@@ -95,8 +88,36 @@ def _exponential(argument: Floats) -> tuple[Floats, Floats]:
     return inside * (1.0 + np.maximum(argument - _MOST_EXPONENT, 0.0)), inside
 
 
-def _junction(volts: Floats, saturation: Floats, scale: Floats) -> tuple[Floats, Floats]:
-    """Current and conductance of a junction without its series resistance."""
+def junction_currents(volts: Floats, saturation: Floats, scale: Floats) -> tuple[Floats, Floats]:
+    """Current and conductance of a junction without its series resistance.
+
+    Parameters
+    ----------
+    volts : array
+        Anode against cathode [V].
+    saturation, scale : array
+        Saturation current [A], emission coefficient times thermal voltage [V].
+
+    Returns
+    -------
+    tuple of array
+        Current into the anode [A], conductance [S].
+
+    Notes
+    -----
+    I = I_s (exp(V / scale) - 1), a straight line beyond 80 scales.
+
+    References
+    ----------
+    .. [1] W. Shockley, The theory of p-n junctions in semiconductors and p-n junction transistors,
+       Bell Syst. Tech. J. 28, 1949 (from memory).
+
+    Examples
+    --------
+    >>> current, _ = junction_currents(np.array([0.6]), np.array(1e-14), np.array(0.02569))
+    >>> round(float(current[0]) * 1e3, 3)
+    0.139
+    """
     rise, slope = _exponential(volts / scale)
     return (
         saturation * (rise - 1.0) + LEAST_CONDUCTANCE * volts,
@@ -213,7 +234,7 @@ def zener_currents(
     >>> round(float(current[0]), 4)
     -0.028
     """
-    forward, forward_slope = _junction(volts, saturation, scale)
+    forward, forward_slope = junction_currents(volts, saturation, scale)
     rise, slope = _exponential(-(volts + breakdown) / knee)
     # What the curve would give without any volts is taken off: a zener is no battery.
     rest, _ = _exponential(-breakdown / knee)
@@ -269,8 +290,8 @@ def bipolar_currents(
     150
     """
     v_be, v_bc = sign * volts[1], sign * (volts[1] - volts[0])
-    forward, forward_slope = _junction(v_be, saturation, scale)
-    reverse, reverse_slope = _junction(v_bc, saturation, scale)
+    forward, forward_slope = junction_currents(v_be, saturation, scale)
+    reverse, reverse_slope = junction_currents(v_bc, saturation, scale)
     collector = forward - reverse * (1.0 + 1.0 / gain_reverse)
     base = forward / gain + reverse / gain_reverse
     currents = sign * np.stack(np.broadcast_arrays(collector, base))
@@ -336,138 +357,3 @@ def mosfet_currents(
     none = np.zeros_like(rows[0])
     drain = np.broadcast_to(drain, none.shape)
     return sign * np.stack([drain, none]), np.stack([*rows, none, none]).reshape(2, 2, *none.shape)
-
-
-def _ramp(value: Floats, width: float) -> tuple[Floats, Floats]:
-    """Value where positive, about 0 where not, round within ``width``; with its slope."""
-    root = np.sqrt(value * value + width * width)
-    return 0.5 * (value + root), 0.5 * (1.0 + value / root)
-
-
-def reference_currents(
-    volts: Floats,
-    *,
-    voltage: Floats,
-    transconductance: Floats,
-    cathode_least: Floats,
-    reference_current: Floats,
-    idle_current: Floats,
-    leakage: Floats,
-) -> tuple[Floats, Floats]:
-    """Currents into cathode and reference pin of a shunt reference.
-
-    Parameters
-    ----------
-    volts : array, shape (2, samples)
-        Cathode and reference pin against the anode [V].
-    voltage : array
-        Reference voltage [V].
-    transconductance : array
-        Cathode current per volt above it [S].
-    cathode_least : array
-        Cathode voltage below which it cannot go [V].
-    reference_current : array
-        Current into the reference pin [A].
-    idle_current : array
-        What the cathode takes for the chip itself, once the pin is near its voltage [A].
-    leakage : array
-        Into the cathode at 12 V when off [A].
-
-    Returns
-    -------
-    tuple of array, shapes (2, samples) and (2, 2, samples)
-        Currents [A] and their derivatives [S].
-
-    Notes
-    -----
-    I = (g ramp(V_ref - V_0) + I_idle (1 + tanh((V_ref / V_0 - 0.9) / 0.04)) / 2)
-    (1 + tanh((V_ka - V_least) / 0.1 V)) / 2, with a ramp that is round within 0.5 mV; the law is
-    ours, a smooth stand-in for what data sheets of the class plot.
-
-    Examples
-    --------
-    >>> currents, _ = reference_currents(
-    ...     np.array([[5.0], [2.4975]]),
-    ...     voltage=np.array(2.495),
-    ...     transconductance=np.array(2.0),
-    ...     cathode_least=np.array(1.9),
-    ...     reference_current=np.array(2e-6),
-    ...     idle_current=np.array(0.25e-3),
-    ...     leakage=np.array(1e-7),
-    ... )
-    >>> round(float(currents[0, 0]) * 1e3, 2)
-    5.3
-    """
-    over, over_slope = _ramp(volts[1] - voltage, REFERENCE_RAMP)
-    tanh = np.tanh((volts[0] - cathode_least) / REFERENCE_KNEE)
-    alive, alive_slope = 0.5 * (1.0 + tanh), 0.5 * (1.0 - tanh * tanh) / REFERENCE_KNEE
-    leak = leakage / 12.0
-    wakes = np.tanh((volts[1] / voltage - REFERENCE_WAKES) / REFERENCE_WAKING)
-    wish = transconductance * over + 0.5 * idle_current * (1.0 + wakes)
-    wish_slope = transconductance * over_slope + 0.5 * idle_current * (1.0 - wakes * wakes) / (
-        REFERENCE_WAKING * voltage
-    )
-    cathode = wish * alive + leak * volts[0]
-    pin = np.tanh(2.0 * volts[1])
-    rows = np.broadcast_arrays(
-        wish * alive_slope + leak,
-        wish_slope * alive,
-        np.zeros_like(over),
-        2.0 * reference_current * (1.0 - pin * pin) + LEAST_CONDUCTANCE,
-    )
-    currents = np.broadcast_arrays(cathode, reference_current * pin + LEAST_CONDUCTANCE * volts[1])
-    return np.stack(currents), np.stack(rows).reshape(2, 2, *rows[0].shape)
-
-
-def regulator_currents(
-    volts: Floats, *, voltage: Floats, dropout: Floats, quiescent: Floats, resistance: Floats
-) -> tuple[Floats, Floats]:
-    """Currents into input and output of a linear regulator.
-
-    Parameters
-    ----------
-    volts : array, shape (2, samples)
-        Input and output against the ground leg [V].
-    voltage, dropout : array
-        Set output and least difference between input and output [V].
-    quiescent : array
-        What it takes itself [A].
-    resistance : array
-        Output resistance [Ω].
-
-    Returns
-    -------
-    tuple of array, shapes (2, samples) and (2, 2, samples)
-        Currents [A] and their derivatives [S].
-
-    Notes
-    -----
-    The output tends to the lesser of the set voltage and input less dropout, rounded within 10 mV,
-    through ``resistance``; no current flows back. The law is ours.
-
-    Examples
-    --------
-    >>> currents, _ = regulator_currents(
-    ...     np.array([[12.0], [4.99]]),
-    ...     voltage=np.array(5.0),
-    ...     dropout=np.array(2.0),
-    ...     quiescent=np.array(5e-3),
-    ...     resistance=np.array(0.02),
-    ... )
-    >>> [round(float(value), 3) for value in currents[:, 0]]
-    [0.505, -0.5]
-    """
-    short, short_slope = _ramp(voltage - (volts[0] - dropout), REGULATOR_KNEE)
-    target = voltage - short
-    given, given_slope = _ramp(target - volts[1], REGULATOR_RAMP)
-    current, by_target = given / resistance, given_slope / resistance
-    tanh = np.tanh(volts[0])
-    own, own_slope = quiescent * tanh, quiescent * (1.0 - tanh * tanh)
-    into = by_target * short_slope
-    rows = np.broadcast_arrays(
-        into + own_slope + LEAST_CONDUCTANCE, -by_target, -into, by_target + LEAST_CONDUCTANCE
-    )
-    currents = np.broadcast_arrays(
-        current + own + LEAST_CONDUCTANCE * volts[0], -current + LEAST_CONDUCTANCE * volts[1]
-    )
-    return np.stack(currents), np.stack(rows).reshape(2, 2, *rows[0].shape)

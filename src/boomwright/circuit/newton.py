@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from boomwright.circuit.bound import Curved
 from boomwright.circuit.elimination import solve_each
-from boomwright.circuit.equations import Curved, Equations
+from boomwright.circuit.equations import Equations
 from boomwright.circuit.values import Floats, Truths, Value
 from boomwright.errors import ConvergenceError
 

@@ -6,16 +6,16 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from boomwright.circuit.equations import coil_resistance_at
-from boomwright.circuit.laws import (
+from boomwright.circuit.chip_laws import (
     REFERENCE_KNEE,
     REFERENCE_RAMP,
     REFERENCE_WAKES,
     REFERENCE_WAKING,
     REGULATOR_KNEE,
     REGULATOR_RAMP,
-    junction_saturation_current,
 )
+from boomwright.circuit.equations import coil_resistance_at
+from boomwright.circuit.laws import junction_saturation_current
 from boomwright.circuit.netlist import GROUND, Netlist
 from boomwright.circuit.parts import (
     Bipolar,
