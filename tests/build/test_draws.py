@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 from tests.outcome.builds import REAL, build_of
 
-from boomwright.build.quantities import parse_quantity
 from boomwright.build.draws import Draws
+from boomwright.build.quantities import parse_quantity
 
 CAPACITY = parse_quantity("7 Ah [4 to 8]", "charge")
 

@@ -158,7 +158,9 @@ def _divider_by_hand(reference: float = REFERENCE, pin: float = PIN) -> tuple[fl
     top, bottom, back = 30e3, 8.87e3, 470e3
     beside = top * back / (top + back)
     below = bottom * back / (bottom + back)
-    return reference * (1 + beside / bottom) + pin * beside, reference * (1 + top / below) + pin * top
+    return reference * (1 + beside / bottom) + pin * beside, reference * (
+        1 + top / below
+    ) + pin * top
 
 
 DIVIDERS: tuple[CutoffFamily, ...] = (
@@ -201,7 +203,9 @@ def test_idle_current_of_a_reference_through_a_great_gate_resistor_turns_on_earl
     assert 0.8 < _on("reference-mosfet", values) / _on("reference-mosfet") < 0.92
 
 
-@pytest.mark.parametrize("family", [name for name in CUTOFF_FAMILIES if name != "zener-relay-holding"])
+@pytest.mark.parametrize(
+    "family", [name for name in CUTOFF_FAMILIES if name != "zener-relay-holding"]
+)
 def test_every_family_lets_go_below_where_it_takes_hold(family):
     found = family_thresholds(family)
     assert 8.5 < float(found.off[0]) < float(found.on[0]) < 12.5
@@ -211,10 +215,14 @@ def test_every_family_lets_go_below_where_it_takes_hold(family):
 def test_every_family_feeds_its_load_at_full_and_not_at_empty(family):
     watch = CUTOFF_FAMILIES[family].watch
     states = {watch.relay: np.array([True])} if watch.held else None
-    full = operating_point(cutoff_netlist(family, family_values(family), voltage=13.0), states=states)
+    full = operating_point(
+        cutoff_netlist(family, family_values(family), voltage=13.0), states=states
+    )
     assert float(full.voltage("out")[0]) == pytest.approx(13.0, rel=0.02)
     assert watch.on(full)[0]
-    empty = operating_point(cutoff_netlist(family, family_values(family), voltage=7.0), states=states)
+    empty = operating_point(
+        cutoff_netlist(family, family_values(family), voltage=7.0), states=states
+    )
     assert abs(float(empty.voltage("out")[0])) < 0.05
     assert not watch.on(empty)[0]
 
@@ -248,7 +256,9 @@ def test_button_does_not_start_it_on_an_empty_battery_for_good():
 def test_warm_zener_circuit_lets_go_higher_by_what_zener_and_base_do():
     # + (9.1 - 3.5) mV/K of the zener, about -2 mV/K of the base and of what it sends through the
     # base resistor (times 1 + 4700/10e3), and less base current as the gain rises.
-    slope = (_off("zener-relay", temperature=308.15) - _off("zener-relay", temperature=288.15)) / 20.0
+    slope = (
+        _off("zener-relay", temperature=308.15) - _off("zener-relay", temperature=288.15)
+    ) / 20.0
     base = RELEASE / GAIN * 4700.0 * 1.5 / 298.15
     hand = 5.6e-3 - 1.75e-3 * (1.0 + 4700.0 / 10e3) - base
     assert slope == pytest.approx(hand, rel=0.2)
@@ -256,7 +266,9 @@ def test_warm_zener_circuit_lets_go_higher_by_what_zener_and_base_do():
 
 @pytest.mark.parametrize("family", DIVIDERS)
 def test_reference_families_hardly_move_with_heat(family):
-    assert _off(family, temperature=313.15) == pytest.approx(_off(family, temperature=273.15), rel=4e-3)
+    assert _off(family, temperature=313.15) == pytest.approx(
+        _off(family, temperature=273.15), rel=4e-3
+    )
 
 
 def test_thresholds_do_not_hang_on_the_zeners_drive_when_there_is_none_left():
@@ -351,4 +363,6 @@ def test_value_out_of_range_is_told_by_the_netlist():
 
 def test_copper_coefficient_is_that_of_the_standard_moved_to_twenty_five_degrees():
     # IEC 60028 (from memory): 0.00393 from 20 °C.
-    assert pytest.approx(1.0, rel=1e-12) == (1.0 + COPPER_COEFFICIENT * -5.0) * (1.0 + 5.0 * 0.00393)
+    assert pytest.approx(1.0, rel=1e-12) == (1.0 + COPPER_COEFFICIENT * -5.0) * (
+        1.0 + 5.0 * 0.00393
+    )

@@ -147,7 +147,9 @@ def test_passive_parts_never_give_power(name):
 @pytest.mark.parametrize("name", LAWS)
 def test_nothing_overflows_far_from_any_sense(name):
     law, spans = LAWS[name]
-    corners = np.array(np.meshgrid(*[[-1e4, -100.0, 100.0, 1e4]] * len(spans))).reshape(len(spans), -1)
+    corners = np.array(np.meshgrid(*[[-1e4, -100.0, 100.0, 1e4]] * len(spans))).reshape(
+        len(spans), -1
+    )
     currents, slopes = law(corners)
     assert np.all(np.isfinite(currents))
     assert np.all(np.isfinite(slopes))
@@ -182,7 +184,9 @@ def test_saturation_current_doubles_about_every_five_kelvin():
 
 def test_saturation_current_of_a_greater_gap_rises_faster():
     assert _saturation(323.15, energy_gap=1.9) > _saturation(323.15)
-    assert _saturation(323.15, emission=2.0) == pytest.approx(np.sqrt(_saturation(323.15) * 2e-14), rel=1e-9)
+    assert _saturation(323.15, emission=2.0) == pytest.approx(
+        np.sqrt(_saturation(323.15) * 2e-14), rel=1e-9
+    )
 
 
 def _junction_volts(amps: float, kelvin: float) -> float:

@@ -36,8 +36,12 @@ def _r(name: str, a: str, b: str, resistance: object = 4700.0) -> Resistor:
 
 def _relay(**changes: object) -> Relay:
     values: dict[str, object] = {
-        "name": "K1", "coil_a": "in", "coil_b": "0", "coil_resistance": 270.0,
-        "operate": 0.031, "release": 0.011,
+        "name": "K1",
+        "coil_a": "in",
+        "coil_b": "0",
+        "coil_resistance": 270.0,
+        "operate": 0.031,
+        "release": 0.011,
     }
     return Relay(**{**values, **changes})  # type: ignore[arg-type]
 
@@ -162,7 +166,9 @@ def test_every_conducting_part_joins_its_nodes(part):
 def test_coupling_moves_no_node():
     first = Inductor(name="L1", a="in", b="0", inductance=0.01)
     second = Inductor(name="L2", a="s", b="t", inductance=0.04)
-    problem = _only(SOURCE, first, second, Coupling(name="T1", first="L1", second="L2", coefficient=0.9))
+    problem = _only(
+        SOURCE, first, second, Coupling(name="T1", first="L1", second="L2", coefficient=0.9)
+    )
     assert problem.got == "s, t"
 
 
@@ -207,14 +213,22 @@ NOT_NEGATIVE = [
         "slope",
         "-4",
     ),
-    (Comparator(name="U1", plus="in", minus="0", output="in", ground="0", gap=-0.01), "gap", "-0.01"),
+    (
+        Comparator(name="U1", plus="in", minus="0", output="in", ground="0", gap=-0.01),
+        "gap",
+        "-0.01",
+    ),
     (_relay(release=-0.002), "release", "-0.002"),
     (
         Regulator(name="U1", input="in", output="in", ground="0", voltage=5.0, quiescent=-0.003),
         "quiescent",
         "-0.003",
     ),
-    (ShuntReference(name="U1", cathode="in", reference="in", anode="0", leakage=-2e-7), "leakage", "-2e-07"),
+    (
+        ShuntReference(name="U1", cathode="in", reference="in", anode="0", leakage=-2e-7),
+        "leakage",
+        "-2e-07",
+    ),
     (
         ShuntReference(name="U1", cathode="in", reference="in", anode="0", idle_current=-4e-4),
         "idle current",
@@ -298,7 +312,12 @@ def test_relay_of_unequal_batches():
 
 @pytest.mark.parametrize(
     "part",
-    [_r("R1", "in", ""), _r("R1", "", "0"), _relay(coil_b=""), Diode(name="D1", anode="", cathode="0")],
+    [
+        _r("R1", "in", ""),
+        _r("R1", "", "0"),
+        _relay(coil_b=""),
+        Diode(name="D1", anode="", cathode="0"),
+    ],
     ids=["b", "a", "coil", "anode"],
 )
 def test_lead_that_goes_nowhere(part):

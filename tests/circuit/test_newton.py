@@ -76,7 +76,9 @@ def _latch() -> Netlist:
         parts += [
             _r(f"RC{here}", "in", f"c{here}", 1e3),
             _r(f"RB{here}", f"c{there}", f"b{here}", 22e3),
-            Bipolar(name=f"Q{here}", collector=f"c{here}", base=f"b{here}", emitter="0", gain=120.0),
+            Bipolar(
+                name=f"Q{here}", collector=f"c{here}", base=f"b{here}", emitter="0", gain=120.0
+            ),
         ]
     return Netlist("latch", (SOURCE, *parts))
 
@@ -116,7 +118,8 @@ def test_ladder_of_many_junctions_from_zero():
     parts[0] = VoltageSource(name="V1", a="top", b="0", voltage=60.0)
     parts[1] = _r("R1", "top", "n0", 1e3)
     chain = [
-        Diode(name=f"D{n}", anode=f"n{n}", cathode=f"n{n + 1}" if n < 39 else "0") for n in range(40)
+        Diode(name=f"D{n}", anode=f"n{n}", cathode=f"n{n + 1}" if n < 39 else "0")
+        for n in range(40)
     ]
     net = Netlist("string", (*parts, *chain))
     equations = Equations(net)

@@ -71,7 +71,7 @@ def left_over(net: Netlist, volts: np.ndarray) -> np.ndarray:
 
 
 def drawn_circuit(seed: int, *, transistor: bool = False) -> Netlist:
-    """A mesh of resistors with diodes in it; one transistor at most, so that it has one solution."""
+    """A mesh of resistors with diodes and at most one transistor, so that it has one solution."""
     rng = np.random.default_rng(seed)
     nodes = [f"n{index}" for index in range(int(rng.integers(2, 6)))]
     parts: list[Part] = [SOURCE]
@@ -85,9 +85,7 @@ def drawn_circuit(seed: int, *, transistor: bool = False) -> Netlist:
         anode, cathode = (str(node) for node in rng.permutation(["0", *nodes])[:2])
         saturation = 10.0 ** rng.uniform(-14.0, -9.0)
         name = f"D{index}"
-        parts.append(
-            Diode(name=name, anode=anode, cathode=cathode, saturation_current=saturation)
-        )
+        parts.append(Diode(name=name, anode=anode, cathode=cathode, saturation_current=saturation))
     if transistor:
         collector, base, emitter = (str(node) for node in rng.permutation(["0", *nodes])[:3])
         gain = float(rng.uniform(40.0, 400.0))
@@ -151,7 +149,9 @@ def test_batch_equals_one_by_one(family):
     many = operating_point(net, levels={"BT1": volts})
     for index in range(0, 180, 23):
         one = operating_point(net, levels={"BT1": float(volts[index])})
-        np.testing.assert_allclose(many.unknowns[:, index], one.unknowns[:, 0], rtol=1e-5, atol=1e-6)
+        np.testing.assert_allclose(
+            many.unknowns[:, index], one.unknowns[:, 0], rtol=1e-5, atol=1e-6
+        )
         for name, state in one.states.items():
             assert many.states[name][index] == state[0]
 
@@ -159,7 +159,9 @@ def test_batch_equals_one_by_one(family):
 def test_batch_of_random_values_equals_one_by_one():
     rng = np.random.default_rng(5)
     net = drawn_circuit(11, transistor=True)
-    spread = {part.name: rng.uniform(0.5, 2.0, 300) for part in net.parts if isinstance(part, Resistor)}
+    spread = {
+        part.name: rng.uniform(0.5, 2.0, 300) for part in net.parts if isinstance(part, Resistor)
+    }
     many = net
     for name, factors in spread.items():
         many = many.with_values(name, resistance=factors * net.part(name).resistance)
@@ -167,7 +169,9 @@ def test_batch_of_random_values_equals_one_by_one():
     for index in range(0, 300, 37):
         alone = net
         for name, factors in spread.items():
-            alone = alone.with_values(name, resistance=float(factors[index] * net.part(name).resistance))
+            alone = alone.with_values(
+                name, resistance=float(factors[index] * net.part(name).resistance)
+            )
         np.testing.assert_allclose(
             whole.unknowns[:, index], operating_point(alone).unknowns[:, 0], rtol=1e-6, atol=1e-8
         )
@@ -182,7 +186,9 @@ def test_batch_in_chunks_equals_the_whole(monkeypatch):
 
 def test_temperatures_of_a_batch():
     kelvin = np.array([263.15, 298.15, 343.15])
-    net = Netlist("d", (SOURCE, _r("R1", "in", "d", 11.3e3), Diode(name="D1", anode="d", cathode="0")))
+    net = Netlist(
+        "d", (SOURCE, _r("R1", "in", "d", 11.3e3), Diode(name="D1", anode="d", cathode="0"))
+    )
     many = operating_point(net, temperature=kelvin).voltage("d")
     for index, value in enumerate(kelvin):
         one = operating_point(net, temperature=float(value)).voltage("d")[0]
@@ -194,7 +200,11 @@ def test_temperatures_of_a_batch():
 def test_zener_and_base_drift_with_opposite_signs():
     def volts(kelvin: float) -> float:
         zener = Zener(
-            name="D1", anode="b", cathode="z", voltage=9.1, test_current=0.028,
+            name="D1",
+            anode="b",
+            cathode="z",
+            voltage=9.1,
+            test_current=0.028,
             temperature_coefficient=5.6e-3,
         )
         feed = CurrentSource(name="I1", a="0", b="z", current=1e-3)
@@ -210,7 +220,9 @@ def test_zener_and_base_drift_with_opposite_signs():
 
 
 def test_voltages_between_nodes_and_against_ground():
-    point = operating_point(Netlist("d", (SOURCE, _r("R1", "in", "m", 1e3), _r("R2", "m", "0", 3e3))))
+    point = operating_point(
+        Netlist("d", (SOURCE, _r("R1", "in", "m", 1e3), _r("R2", "m", "0", 3e3)))
+    )
     assert float(point.voltage("m")[0]) == pytest.approx(9.0, rel=1e-6)
     assert float(point.voltage("in", "m")[0]) == pytest.approx(3.0, rel=1e-6)
     assert float(point.voltage("0")[0]) == 0.0
@@ -230,7 +242,10 @@ def test_unknown_node_and_current_name_what_there_is():
 
 
 def test_levels_of_unknown_sources_are_all_named():
-    net = Netlist("d", (SOURCE, CurrentSource(name="I1", a="in", b="0", current=1e-3), _r("R1", "in", "0", 1.0)))
+    net = Netlist(
+        "d",
+        (SOURCE, CurrentSource(name="I1", a="in", b="0", current=1e-3), _r("R1", "in", "0", 1.0)),
+    )
     with pytest.raises(NetlistError) as caught:
         operating_point(net, levels={"V7": 1.0, "R1": 2.0, "V1": 3.0})
     assert [problem.got for problem in caught.value.problems] == ["'V7'", "'R1'"]
@@ -268,8 +283,14 @@ def test_capacitor_blocks_and_coil_conducts():
 
 def _relay(**changes: object) -> Relay:
     values: dict[str, object] = {
-        "name": "K1", "coil_a": "in", "coil_b": "0", "coil_resistance": 200.0,
-        "operate": 0.05, "release": 0.02, "common": "in", "made": "out",
+        "name": "K1",
+        "coil_a": "in",
+        "coil_b": "0",
+        "coil_resistance": 200.0,
+        "operate": 0.05,
+        "release": 0.02,
+        "common": "in",
+        "made": "out",
     }
     return Relay(**{**values, **changes})  # type: ignore[arg-type]
 

@@ -55,7 +55,9 @@ def balance(readings: dict[str, Reading]) -> np.ndarray:
 
 
 def test_resistor_source_and_fuse():
-    found = _read(SOURCE, Fuse(name="F1", a="in", b="x", resistance=1.0, rating=3.0), _r("R1", "x", "0", 5.0))
+    found = _read(
+        SOURCE, Fuse(name="F1", a="in", b="x", resistance=1.0, rating=3.0), _r("R1", "x", "0", 5.0)
+    )
     assert _values(found["R1"]) == pytest.approx((10.0, 2.0, 20.0), rel=1e-6)
     assert _values(found["F1"]) == pytest.approx((2.0, 2.0, 4.0), rel=1e-6)
     assert _values(found["V1"]) == pytest.approx((12.0, -2.0, -24.0), rel=1e-6)
@@ -134,8 +136,14 @@ def test_switches_of_a_batch():
 
 def _relay(**changes: object) -> Relay:
     values: dict[str, object] = {
-        "name": "K1", "coil_a": "k", "coil_b": "0", "common": "in",
-        "coil_resistance": 100.0, "operate": 0.08, "release": 0.03, "contact_resistance": 0.5,
+        "name": "K1",
+        "coil_a": "k",
+        "coil_b": "0",
+        "common": "in",
+        "coil_resistance": 100.0,
+        "operate": 0.08,
+        "release": 0.03,
+        "contact_resistance": 0.5,
     }
     return Relay(**{**values, **changes})  # type: ignore[arg-type]
 
@@ -185,7 +193,9 @@ def test_transistor_reads_collector_to_emitter():
 
 
 def test_mos_transistor_reads_drain_to_source():
-    transistor = Mosfet(name="Q1", drain="d", gate="0", source="in", polarity="p", transconductance=2.0)
+    transistor = Mosfet(
+        name="Q1", drain="d", gate="0", source="in", polarity="p", transconductance=2.0
+    )
     found = _read(SOURCE, transistor, _r("R1", "d", "0", 6.0))
     volts, amps, watts = _values(found["Q1"])
     assert -0.2 < volts < 0.0

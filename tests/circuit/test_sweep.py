@@ -23,8 +23,14 @@ BELL = Netlist(
     (
         VoltageSource(name="V1", a="in", b="0", voltage=5.0),
         Relay(
-            name="K1", coil_a="in", coil_b="0", common="in", made="out",
-            coil_resistance=100.0, operate=0.08, release=0.03,
+            name="K1",
+            coil_a="in",
+            coil_b="0",
+            common="in",
+            made="out",
+            coil_resistance=100.0,
+            operate=0.08,
+            release=0.03,
         ),
         Resistor(name="R1", a="out", b="0", resistance=47.0),
     ),
@@ -44,7 +50,9 @@ def test_out_follows_the_supply_while_it_is_made():
     share = 47.0 / 47.03
     np.testing.assert_allclose(run.voltage("out")[:, 0], [9.0 * share, 5.0 * share, 0.0], atol=1e-6)
     np.testing.assert_allclose(run.branch_current("K1")[:, 0], [0.09, 0.05, 0.01], rtol=1e-9)
-    np.testing.assert_allclose(run.voltage("in", "out")[:2, 0], [9.0 * 0.03 / 47.03, 5.0 * 0.03 / 47.03], rtol=1e-5)
+    np.testing.assert_allclose(
+        run.voltage("in", "out")[:2, 0], [9.0 * 0.03 / 47.03, 5.0 * 0.03 / 47.03], rtol=1e-5
+    )
 
 
 def test_first_states_count():
@@ -58,7 +66,16 @@ def test_samples_jump_each_in_its_place():
     net = BELL.with_values("K1", coil_resistance=ohms)
     run = sweep(net, "V1", np.array([3.0, 6.0, 9.0, 12.0, 4.0, 3.5, 2.5, 1.0]))
     assert run.state("K1").shape == (8, 3)
-    expected = [[0, 0, 0], [1, 0, 0], [1, 1, 0], [1, 1, 1], [1, 1, 0], [1, 1, 0], [1, 0, 0], [0, 0, 0]]
+    expected = [
+        [0, 0, 0],
+        [1, 0, 0],
+        [1, 1, 0],
+        [1, 1, 1],
+        [1, 1, 0],
+        [1, 1, 0],
+        [1, 0, 0],
+        [0, 0, 0],
+    ]
     assert run.state("K1").astype(int).tolist() == expected
 
 

@@ -15,6 +15,7 @@ from boomwright.circuit.netlist import Netlist
 from boomwright.circuit.parts import Relay, Resistor, VoltageSource
 from boomwright.circuit.sweep import sweep
 from boomwright.circuit.thresholds import Thresholds, Watch, find_thresholds
+from boomwright.circuit.turning import turning_points
 from boomwright.physics.relay import relay_pickup_hot
 
 MILLIVOLT = 1e-3
@@ -22,8 +23,13 @@ MILLIVOLT = 1e-3
 
 def _bell(**changes: object) -> Netlist:
     values: dict[str, object] = {
-        "coil_a": "batt", "coil_b": "0", "common": "batt", "made": "out",
-        "coil_resistance": 100.0, "operate": 0.08, "release": 0.03,
+        "coil_a": "batt",
+        "coil_b": "0",
+        "common": "batt",
+        "made": "out",
+        "coil_resistance": 100.0,
+        "operate": 0.08,
+        "release": 0.03,
     }
     return Netlist(
         "relay",
@@ -108,12 +114,12 @@ def _followed_only(family: str, monkeypatch: pytest.MonkeyPatch) -> Thresholds:
     def none(equations, *_):
         return np.full(equations.samples, np.nan), np.ones(equations.samples, dtype=bool)
 
-    def no_turn(equations, *_):
-        return Thresholds(np.full(equations.samples, np.nan), np.full(equations.samples, np.nan))
+    def no_turn(equations, *_, **__):
+        return np.full(equations.samples, np.nan), np.full(equations.samples, np.nan)
 
     with monkeypatch.context() as patch:
         patch.setattr(thresholds, "_direct", none)
-        patch.setattr(thresholds, "_turning_points", no_turn)
+        patch.setattr(thresholds, "turning_points", no_turn)
         return family_thresholds(family)  # type: ignore[arg-type]
 
 
@@ -192,8 +198,8 @@ def test_turning_points_serve_what_they_are_for():
     equations = thresholds.Equations(net)
     low = np.full(1, 5.0)
     bottom = thresholds._at(equations, watch, low, equations.first_states(), None)
-    turns = thresholds._turning_points(equations, watch, bottom, 5.0, 14.4)
-    np.testing.assert_allclose([turns.off, turns.on], [along.off, along.on], rtol=1e-12)
+    turns = turning_points(equations, bottom, source="BT1", pivot=watch.pivot, span=(5.0, 14.4))
+    np.testing.assert_allclose(turns, [along.off, along.on], rtol=1e-12)
 
 
 def test_batch_larger_than_a_chunk_equals_its_parts(monkeypatch):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -21,7 +23,15 @@ PULSE = Pulse(low=0.5, high=3.5, delay=1e-3, rise=2e-4, width=4e-4, fall=1e-4)
 
 @pytest.mark.parametrize(
     ("time", "level"),
-    [(0.0, 0.5), (1e-3, 0.5), (1.1e-3, 2.0), (1.2e-3, 3.5), (1.6e-3, 3.5), (1.65e-3, 2.0), (9.0, 0.5)],
+    [
+        (0.0, 0.5),
+        (1e-3, 0.5),
+        (1.1e-3, 2.0),
+        (1.2e-3, 3.5),
+        (1.6e-3, 3.5),
+        (1.65e-3, 2.0),
+        (9.0, 0.5),
+    ],
 )
 def test_pulse(time, level):
     assert float(PULSE.at(time)) == pytest.approx(level, rel=1e-9)
@@ -37,7 +47,9 @@ def test_repeated_pulse_is_the_same_in_every_period():
     wave = Pulse(0.5, 3.5, 1e-3, 2e-4, 4e-4, 1e-4, period=2e-3)
     for time in (1.05e-3, 1.3e-3, 1.62e-3, 2.5e-3):
         for turn in (1, 2, 7):
-            assert float(wave.at(time + 2e-3 * turn)) == pytest.approx(float(wave.at(time)), rel=1e-6)
+            assert float(wave.at(time + 2e-3 * turn)) == pytest.approx(
+                float(wave.at(time)), rel=1e-6
+            )
     assert float(wave.at(0.4e-3)) == 0.5
 
 
@@ -53,7 +65,7 @@ def test_repeated_pulse_bends_in_every_period_up_to_the_end():
 def test_between_two_corners_every_wave_is_straight():
     wave = Pulse(0.5, 3.5, 1e-3, 2e-4, 4e-4, 1e-4, period=2e-3)
     bends = (0.0, *wave.corners(8e-3))
-    for first, last in zip(bends, bends[1:], strict=False):
+    for first, last in pairwise(bends):
         middle = 0.5 * (first + last)
         # A hair inside, so that rounding puts no point beyond its corner.
         hair = 1e-9 * (last - first)
@@ -63,7 +75,13 @@ def test_between_two_corners_every_wave_is_straight():
 
 def test_straight_lines_between_points_and_level_outside():
     wave = PiecewiseLinear((1.0, 2.0, 4.0), (3.0, 5.0, -1.0))
-    assert [float(wave.at(time)) for time in (-9.0, 1.0, 1.5, 3.0, 99.0)] == [3.0, 3.0, 4.0, 2.0, -1.0]
+    assert [float(wave.at(time)) for time in (-9.0, 1.0, 1.5, 3.0, 99.0)] == [
+        3.0,
+        3.0,
+        4.0,
+        2.0,
+        -1.0,
+    ]
     assert wave.corners(3.0) == (1.0, 2.0)
 
 

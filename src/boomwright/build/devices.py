@@ -53,6 +53,7 @@ _ZENER_SHARE = parse_quantity("0.4 [0.15 to 1] (typical)", "ratio")
 # A transistor whose threshold is at least this is meant for 10 V of drive, the others for 4.5 V;
 # common practice, no source.
 _FULL_DRIVE_THRESHOLD = 2.5
+_LEAST_KNEE, _LEAST_CONTACT, _LEAST_DRIVE = 1e-3, 1e-6, 0.5
 _FULL_DRIVE, _LOGIC_DRIVE = 10.0, 4.5
 
 
@@ -96,7 +97,8 @@ def resistor_spread(quantity: Quantity) -> Quantity:
 
 
 def _capacitor_spread(quantity: Quantity) -> Quantity:
-    if quantity.basis != "label" or any(mark in quantity.text for mark in "±["):
+    text = quantity.text
+    if quantity.basis != "label" or any(mark in text for mark in "±[") or " to " in text:
         return quantity
     low, high = (quantity.likely * share for share in _CAPACITOR_SPREAD)
     return Quantity(quantity.likely, low, high, quantity.kind, quantity.basis, quantity.text)
@@ -178,6 +180,7 @@ def _relay(item: Named, spread: Spread) -> Relay:
     # Shares of the rated voltage hold at 20 °C, and what pulls is the current.
     rated = item.coil_voltage.likely / cold
     operate = spread.take("relay.operate", item.operate) * rated
+    contact = spread.take("relay.contact_resistance", item.contact_resistance)
     release = np.minimum(spread.take("relay.release", item.release) * rated, 0.95 * operate)
     return Relay(
         name="K1",
@@ -187,7 +190,7 @@ def _relay(item: Named, spread: Spread) -> Relay:
         coil_inductance=spread.take("relay.coil_inductance", item.coil_inductance),
         operate=operate,
         release=release,
-        contact_resistance=spread.take("relay.contact_resistance", item.contact_resistance),
+        contact_resistance=np.maximum(contact, _LEAST_CONTACT),
     )
 
 
@@ -208,8 +211,9 @@ def _zener(item: Named, spread: Spread) -> Zener:
         cathode="",
         voltage=voltage,
         test_current=item.test_current.likely,
-        knee=knee,
-        slope=slope,
+        # A diode without any knee or slope is none that can be solved, nor bought.
+        knee=np.maximum(knee, _LEAST_KNEE),
+        slope=np.maximum(slope, 0.0),
         temperature_coefficient=zener_temperature_coefficient(voltage),
     )
 
@@ -244,7 +248,7 @@ def _mosfet(item: Named, spread: Spread) -> Mosfet:
         source="",
         polarity="p" if item.type == "p-mosfet" else "n",
         threshold=threshold,
-        transconductance=1.0 / (resistance * (drive - threshold)),
+        transconductance=1.0 / (resistance * np.maximum(drive - threshold, _LEAST_DRIVE)),
     )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from pydantic import ValidationError
 
 from boomwright.build.circuits import CutoffCircuit
+from boomwright.build.components import Relay
 from boomwright.build.devices import DEVICE_KINDS, Spread, cutoff_values
 from boomwright.build.drawer import Drawer
 from boomwright.build.draws import Draws
@@ -30,6 +32,12 @@ __all__ = ["VERSIONS", "SolvedCutoff", "circuit_problems", "circuit_quantities",
 VERSIONS = 200
 """Versions of a circuit besides the likely one that its ranges rest on."""
 
+_TYPES = {
+    "transistor": ("npn",),
+    "mosfet": ("p-mosfet",),
+    "flyback": ("silicon", "signal", "schottky"),
+}
+_NEEDED = {"transistor": ("gain",), "mosfet": ("threshold", "on_resistance")}
 _LOWEST = 1.0
 _TYPICAL_LOAD = 1.0
 _SHOWN = (0.02, 0.98)
@@ -99,7 +107,7 @@ def circuit_problems(circuit: CutoffCircuit, drawer: Drawer) -> list[tuple[str, 
     for field in CUTOFF_FAMILIES[circuit.family].needs:
         value = getattr(circuit, field)
         if value is None or value == "":
-            means = CutoffCircuit.model_fields[field].description
+            means = (CutoffCircuit.model_fields[field].description or "").rstrip(".")
             says = f"a {circuit.family} cutoff needs it: {means}"
             found.append((field, Problem(says, hint="Add it.")))
         elif field in DEVICE_KINDS:
@@ -116,17 +124,32 @@ def circuit_problems(circuit: CutoffCircuit, drawer: Drawer) -> list[tuple[str, 
 
 
 def _wrong_type(field: str, name: str, drawer: Drawer) -> Problem | None:
-    wanted = {"transistor": "npn", "mosfet": "p-mosfet"}.get(field)
-    type_ = getattr(drawer.part(DEVICE_KINDS[field], name), "type", None)
-    if wanted is None or type_ == wanted:
-        return None
-    fitting = [
-        other
-        for other in drawer.names("transistor")
-        if getattr(drawer.part("transistor", other), "type", None) == wanted
-    ]
-    expected = f"of type {wanted}, such as {fitting[0]}" if fitting else f"of type {wanted}"
-    return Problem(f"a transistor of type {type_}", got=repr(name), expected=expected)
+    """What keeps a part of the drawer from doing a device's job; None if nothing does."""
+    kind = DEVICE_KINDS[field]
+    try:
+        part = drawer.part(kind, name)
+    except ValidationError:
+        says = f"this {kind} of the drawer is not whole"
+        return Problem(says, got=repr(name), hint=f"'boomwright drawer {kind}' reads your parts.")
+    wanted = _TYPES.get(field)
+    type_ = getattr(part, "type", None)
+    if wanted is not None and type_ not in wanted:
+        fitting = [
+            other
+            for other in drawer.names(kind)
+            if str((drawer.filling(kind, other) or {}).get("type")) in wanted
+        ]
+        said = " or ".join(wanted)
+        expected = f"of type {said}, such as {fitting[0]}" if fitting else f"of type {said}"
+        return Problem(f"a {kind} of type {type_}", got=repr(name), expected=expected)
+    if isinstance(part, Relay) and part.contacts == "latching":
+        says = "a latching relay stays as it is without current: it would never let go"
+        return Problem(says, got=repr(name), expected="a relay with a plain coil")
+    lacks = [key for key in _NEEDED.get(field, ()) if getattr(part, key) is None]
+    if lacks:
+        says = f"this {kind} of the drawer lacks {' and '.join(lacks)}"
+        return Problem(says.replace("_", " "), got=repr(name))
+    return None
 
 
 def solved_cutoff(

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
 from boomwright.build.nearest import nearest
 from boomwright.build.power import Battery, ChemistryName
 from boomwright.build.quantities import parse_quantity
@@ -17,6 +20,7 @@ _CHEMISTRIES: dict[str, ChemistryName] = {
     "vrla": "lead-agm",
     "gel": "lead-agm",
     "sealed": "lead-agm",
+    "sla": "lead-agm",
     "lead": "lead-agm",
     "lead-agm": "lead-agm",
     "lead-acid": "lead-agm",
@@ -31,8 +35,9 @@ _CHEMISTRIES: dict[str, ChemistryName] = {
     "nimh": "nimh",
     "alkaline": "alkaline",
 }
+_GENERAL = frozenset({"lead", "sealed", "lead-acid", "sla", "vrla"})
 _CELLS = re.compile(r"^(\d{1,2})[sS](\d{1,2}[pP])?$")
-_NUMBER = re.compile(r"(\d(?:[\d.]*\d)?)\s+(?=[a-zA-Z])")
+_NUMBER = re.compile(r"(?<![\w.])(\d(?:[\d.]*\d)?(?:[eE][+-]?\d+)?)\s+(?=[a-zA-Z])")
 _EXAMPLE = '"12 V 9 Ah AGM" or "4S 10 Ah LiFePO4"'
 # Nominal volts on a label lie this close to a whole number of cells, above or below.
 _NEAR = 0.12
@@ -64,17 +69,24 @@ def battery_of_words(text: str) -> Battery:
     chemistry: ChemistryName | None = None
     cells, volts, charge = None, None, None
     problems: list[Problem] = []
+    said: dict[str, str] = {}
     for word in _NUMBER.sub(r"\1", text.replace(",", " ")).split():
         lower = word.lower()
         if lower in _CHEMISTRIES:
             # "sealed lead" and "lead AGM" say one thing twice; "flooded lead" says which.
-            if chemistry is None or lower not in {"lead", "sealed", "lead-acid"}:
+            if chemistry is None or lower not in _GENERAL:
+                if chemistry is not None and said.get("chemistry") not in _GENERAL:
+                    _once("chemistry", lower, said, problems)
+                said["chemistry"] = lower
                 chemistry = _CHEMISTRIES[lower]
         elif (match := _CELLS.match(word)) is not None:
+            _once("cells", word, said, problems)
             cells = int(match[1])
         elif lower.endswith("ah"):
+            _once("amp-hours", word, said, problems)
             charge = _read(word, "charge", problems)
         elif lower.endswith("v"):
+            _once("volts", word, said, problems)
             volts = _read(word, "voltage", problems)
         elif lower not in {"battery", "pack", "acid"}:
             hint = nearest(lower, _CHEMISTRIES)
@@ -82,8 +94,13 @@ def battery_of_words(text: str) -> Battery:
     if chemistry is None:
         known = "AGM, flooded, LiFePO4, Li-ion, NiMH or alkaline"
         problems.append(Problem("the battery's chemistry is missing", expected=known))
-    elif cells is None and volts is not None:
-        cells = _cells(chemistry, volts, problems)
+    elif volts is not None:
+        counted = _cells(chemistry, volts, problems)
+        if cells is not None and counted is not None and cells != counted:
+            got = f"{cells} cells and {volts}"
+            hint = f"{volts} of {chemistry} is {counted} cells."
+            problems.append(Problem("cells and volts that disagree", got=got, hint=hint))
+        cells = counted if cells is None else cells
     if cells is None and volts is None and chemistry is not None:
         problems.append(Problem("the battery's volts or cells are missing", expected="12 V or 4S"))
     if charge is None:
@@ -91,9 +108,27 @@ def battery_of_words(text: str) -> Battery:
     if problems or chemistry is None or cells is None or charge is None:
         head = Problem("a battery in words", got=repr(text), expected=f"such as {_EXAMPLE}")
         raise InputError([head, *problems])
-    return Battery.model_validate(
-        {"name": "battery", "chemistry": chemistry, "cells": cells, "capacity": charge}
-    )
+    try:
+        return Battery.model_validate(
+            {"name": "battery", "chemistry": chemistry, "cells": cells, "capacity": charge}
+        )
+    except ValidationError as error:
+        head = Problem("a battery in words", got=repr(text), expected=f"such as {_EXAMPLE}")
+        raise InputError([head, *map(_out_of_range, error.errors())]) from None
+
+
+def _once(what: str, word: str, said: dict[str, str], problems: list[Problem]) -> None:
+    if what in said:
+        got = f"{said[what]!r} and {word!r}"
+        problems.append(Problem(f"{what} of a battery, said twice", got=got))
+    said[what] = word
+
+
+def _out_of_range(detail: ErrorDetails) -> Problem:
+    key, context = str(detail["loc"][-1]), detail.get("ctx", {})
+    if detail["type"] == "boomwright":
+        return Problem(context["says"], context["got"], context["expected"], key=key)
+    return Problem("out of range", got=str(detail["input"]), expected=detail["msg"], key=key)
 
 
 def _read(word: str, kind: str, problems: list[Problem]) -> str | None:
@@ -105,7 +140,7 @@ def _read(word: str, kind: str, problems: list[Problem]) -> str | None:
     if quantity.likely <= 0.0:
         problems.append(Problem(f"{kind} of a battery", got=repr(word), expected="above 0"))
         return None
-    return re.sub(r"^([\d.]+)", r"\1 ", word)
+    return re.sub(r"^([\d.]+(?:[eE][+-]?\d+)?)", r"\1 ", word)
 
 
 def _cells(chemistry: ChemistryName, volts: str, problems: list[Problem]) -> int | None:

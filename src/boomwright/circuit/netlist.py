@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from numbers import Real
 
 import numpy as np
 
@@ -36,6 +37,7 @@ _ABOVE_ZERO = frozenset(
     }
 )
 _NOT_NEGATIVE = frozenset({"slope", "gap", "release", "quiescent", "leakage", "idle_current"})
+_CONTACTS = frozenset({"common", "made", "broken"})
 _MAY_BE_ZERO = frozenset({("Inductor", "resistance"), ("Diode", "resistance")})
 
 
@@ -120,7 +122,8 @@ def _values(netlist: Netlist) -> Iterator[tuple[Part, str, Value]]:
     for part in netlist.parts:
         for field in fields(part):
             value = getattr(part, field.name)
-            if isinstance(value, float | int | np.ndarray) and not isinstance(value, bool):
+            number = isinstance(value, Real | np.ndarray) and not isinstance(value, bool)
+            if number and field.name != "closed":
                 yield part, field.name, value
             elif field.name == "closed":
                 yield part, field.name, np.asarray(value, dtype=np.float64)
@@ -135,7 +138,12 @@ def _problems(netlist: Netlist) -> Iterator[Problem]:
                 got=f"{name!r} {count} times" if count > 1 else repr(name),
                 key=netlist.title,
             )
+    yield from _empty_leads(netlist)
     yield from _bad_values(netlist)
+    deep = {part.name for part, _, value in _values(netlist) if np.ndim(value) > 1}
+    for name in sorted(deep):
+        says = "values of a batch stand in one row"
+        yield Problem(says, got="an array of more dimensions", key=name)
     sizes = {np.size(value) for _, _, value in _values(netlist)} - {1}
     if len(sizes) > 1:
         yield Problem("values of unequal batch sizes", got=str(sorted(sizes)), key=netlist.title)
@@ -179,16 +187,27 @@ def _bad_values(netlist: Netlist) -> Iterator[Problem]:
                 expected=f"finite, {floor}",
                 key=part.name,
             )
-        if (
-            isinstance(part, Relay)
-            and field == "operate"
-            and np.any(array <= np.asarray(part.release))
-        ):
+        if isinstance(part, Relay) and field == "operate" and _holds_too_long(part):
             yield Problem(
                 "a relay lets go at less current than it pulls in at",
                 got=f"operate {part.operate}, release {part.release}",
                 key=part.name,
             )
+
+
+def _holds_too_long(relay: Relay) -> bool:
+    operate, release = np.asarray(relay.operate), np.asarray(relay.release)
+    # Unequal batches are a fault of their own.
+    fits = operate.size == release.size or 1 in (operate.size, release.size)
+    return bool(fits and np.any(operate <= release))
+
+
+def _empty_leads(netlist: Netlist) -> Iterator[Problem]:
+    for part in netlist.parts:
+        for field in part.NODES:
+            if getattr(part, field) == "" and not (isinstance(part, Relay) and field in _CONTACTS):
+                lead = field.replace("_", " ")
+                yield Problem(f"lead {lead} of a part goes nowhere", key=part.name)
 
 
 def _adrift(netlist: Netlist) -> Iterator[Problem]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -31,11 +31,14 @@ class OperatingPoint:
         Node voltages, then the currents through sources and coils.
     states : dict of str to array of bool, shape (samples,)
         Whether each relay is pulled in, each comparator output conducts.
+    levels : dict of str to value
+        Sources that give something else than their part says [V or A].
     """
 
     equations: Equations
     unknowns: Floats
     states: dict[str, Truths]
+    levels: dict[str, Value] = field(default_factory=dict)
 
     def voltage(self, node: str, against: str = GROUND) -> Floats:
         """Voltage of a node against another [V], shape (samples,)."""
@@ -126,7 +129,7 @@ def operating_point(
     0.688
     """
     given = dict(levels or {})
-    sources = {part.name for part in netlist.parts if hasattr(part, "waveform")}
+    sources = [part.name for part in netlist.parts if hasattr(part, "waveform")]
     unknown = [name for name in given if name not in sources]
     if unknown:
         raise NetlistError(
@@ -138,6 +141,12 @@ def operating_point(
     widest = max((np.size(level) for level in given.values()), default=1)
     if start is not None:
         widest = max(widest, start.unknowns.shape[1])
+    sizes = {np.size(level) for level in given.values()} | {np.size(temperature), netlist.samples}
+    if start is not None:
+        sizes.add(start.unknowns.shape[1])
+    if len(sizes - {1}) > 1:
+        says = "levels, temperatures and values of unequal batch sizes"
+        raise NetlistError([Problem(says, got=str(sorted(sizes - {1})), key=netlist.title)])
     equations = Equations(netlist, temperature=temperature, samples=widest)
     before = start.states if start is not None else {}
     first = equations.first_states({**before, **(states or {})})
@@ -177,11 +186,11 @@ def settle(
     right = equations.excitation(levels)
     unknowns = start
     states = {name: state.copy() for name, state in states.items()}
-    for _ in range(_FLIPS):
+    for _ in range(_FLIPS + len(equations.stateful)):
         unknowns = _solve_in_chunks(equations, equations.linear(states), right, unknowns)
         moved = _flipped(equations, unknowns, states)
         if not moved:
-            return OperatingPoint(equations, unknowns, states)
+            return OperatingPoint(equations, unknowns, states, dict(levels or {}))
     names = " and ".join(moved)
     raise ConvergenceError(
         f"{equations.netlist.title}: {names} finds no rest; each state calls for the other, as in "

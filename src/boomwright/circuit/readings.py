@@ -98,7 +98,7 @@ def _reading(point: OperatingPoint, part: Part) -> Reading:
         amps = point.branch_current(part.name)
         return Reading(volts, amps, volts * amps, none)
     if isinstance(part, CurrentSource):
-        amps = none + part.current
+        amps = none + point.levels.get(part.name, part.current)
         return Reading(volts, amps, volts * amps, none)
     curved = next(item for item in point.equations.curved if item.name == part.name)
     across = curved.volts(point.unknowns)
@@ -142,4 +142,10 @@ def _relay(point: OperatingPoint, part: Relay) -> Reading:
         )
         contact = across / resistance
         watts = watts + across * contact
+    if part.common and part.broken:
+        across = point.voltage(part.common, part.broken)
+        resistance = np.where(
+            point.states[part.name], part.open_resistance, part.contact_resistance
+        )
+        watts = watts + across**2 / resistance
     return Reading(volts, amps, watts, contact)

@@ -11,6 +11,7 @@ from boomwright.circuit.equations import Equations
 from boomwright.circuit.netlist import Netlist
 from boomwright.circuit.newton import solve_free_source
 from boomwright.circuit.operating import OperatingPoint, settle
+from boomwright.circuit.turning import turning_points
 from boomwright.circuit.values import NOMINAL_TEMPERATURE, Floats, Truths, Value
 from boomwright.errors import ConvergenceError
 
@@ -20,12 +21,6 @@ _COARSE = 41
 _HALVINGS = 14
 _PROBE = 1e-3
 _CHUNK = 4096
-# Reference voltages that a latching transistor's curve is followed over: this far each way [V],
-# in steps that shrink towards the middle, where a fraction of a millivolt turns all.
-_PIVOT_SPAN = 0.03
-_PIVOT_STEPS = 81
-_PIVOT_CROWDING = 6.0
-_PIVOT_MISSED = 0.05
 
 
 @dataclass(frozen=True)
@@ -161,8 +156,11 @@ def _thresholds(equations: Equations, watch: Watch, lowest: float, highest: floa
     on = np.full(equations.samples, np.nan)
     held = watch.on(top)
     if watch.pivot:
-        found = _turning_points(equations, watch, bottom, lowest, highest)
-        off, on = np.where(held, found.off, np.nan), np.where(watch.on(bottom), np.nan, found.on)
+        found = turning_points(
+            equations, bottom, source=watch.source, pivot=watch.pivot, span=(lowest, highest)
+        )
+        off = np.where(held, found[0], np.nan)
+        on = np.where(watch.on(bottom), np.nan, found[1])
         held = held & np.isnan(off)
     if np.any(held):
         off[held] = _edge(equations, watch, top, highest, lowest, held)
@@ -171,64 +169,6 @@ def _thresholds(equations: Equations, watch: Watch, lowest: float, highest: floa
     if np.any(asleep):
         on[asleep] = _edge(equations, watch, bottom, lowest, highest, asleep)
     return Thresholds(off, on)
-
-
-def _turning_points(
-    equations: Equations, watch: Watch, bottom: OperatingPoint, lowest: float, highest: float
-) -> Thresholds:
-    """Where the supply, solved along the pivot's voltage, turns back; nan where it does not."""
-    samples = equations.samples
-    row = equations.rows[watch.pivot]
-    middle = next(
-        np.broadcast_to(part.values["voltage"], (samples,))
-        for part in equations.curved
-        if "cathode_least" in part.values and part.rows[1] == row
-    )
-    places = np.linspace(-1.0, 1.0, _PIVOT_STEPS)
-    offsets = _PIVOT_SPAN * np.sinh(_PIVOT_CROWDING * places) / np.sinh(_PIVOT_CROWDING)
-    control = np.zeros(equations.size)
-    control[row] = 1.0
-    linear, right = equations.linear(bottom.states), equations.excitation()
-    source = equations.branches[watch.source]
-    volts, unknowns = np.full(samples, lowest), bottom.unknowns
-    # From far below, so that the first step of the curve proper starts close by.
-    curve, missed = [], []
-    for offset in (-1.0, -0.3, *offsets):
-        found, here = solve_free_source(
-            equations,
-            linear,
-            right,
-            row=source,
-            control=control,
-            target=middle + offset,
-            start=unknowns,
-            level=volts,
-        )
-        good = np.isfinite(found)
-        volts, unknowns = np.where(good, found, volts), np.where(good, here, unknowns)
-        curve.append(volts)
-        missed.append(~good)
-    way = np.stack(curve[2:])
-    # A step that found nothing repeats the one before; more than a few, and the curve is no curve.
-    usable = np.mean(missed[2:], axis=0) <= _PIVOT_MISSED
-    top, low = np.argmax(way, axis=0), np.argmin(way, axis=0)
-    # A gap shows as a rise to the upper end, a fall to the lower one, and a rise again.
-    usable &= (top < low) & (top > 0) & (low < len(way) - 1)
-    off, on = _vertex(way, low), _vertex(way, top)
-    usable &= (off > lowest) & (on < highest)
-    return Thresholds(np.where(usable, off, np.nan), np.where(usable, on, np.nan))
-
-
-def _vertex(way: Floats, place: np.ndarray[tuple[int, ...], np.dtype[np.intp]]) -> Floats:
-    """Height of the parabola through a turning point and its neighbours."""
-    middle = np.clip(place, 1, len(way) - 2)
-    before, here, after = (
-        np.take_along_axis(way, (middle + step)[None], axis=0)[0] for step in (-1, 0, 1)
-    )
-    bend = before - 2.0 * here + after
-    slope = 0.5 * (after - before)
-    flat = np.abs(bend) < 1e-15
-    return np.asarray(here - np.where(flat, 0.0, 0.5 * slope**2 / np.where(flat, 1.0, bend)))
 
 
 def _at(
