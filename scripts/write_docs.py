@@ -10,6 +10,7 @@ import typing
 from functools import partial
 from pathlib import Path
 
+import typer
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 from typer.testing import CliRunner
@@ -162,11 +163,22 @@ def build_file_page() -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
+def commands_of(some: typer.Typer) -> list[list[str]]:
+    """Words of every command of an app, those of its groups after the group itself."""
+    found = [
+        [command.name or command.callback.__name__]  # type: ignore[union-attr]
+        for command in some.registered_commands
+    ]
+    for group in some.registered_groups:
+        found.append([group.name])  # type: ignore[list-item]
+        found += [[str(group.name), *words] for words in commands_of(group.typer_instance)]  # type: ignore[arg-type]
+    return found
+
+
 def commands_page() -> str:
     runner = CliRunner(env={"COLUMNS": "90", "NO_COLOR": "1", "TERM": "dumb"})
-    names = [command.name or command.callback.__name__ for command in app.registered_commands]  # type: ignore[union-attr]
     lines = [NOTE, "# Commands", ""]
-    for words in [[], *([name] for name in names)]:
+    for words in [[], *commands_of(app)]:
         said = runner.invoke(app, [*words, "--help"], prog_name="boomwright").output
         title = " ".join(["boomwright", *words])
         text = "\n".join(line.rstrip() for line in said.strip().splitlines())

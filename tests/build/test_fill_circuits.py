@@ -406,7 +406,7 @@ def test_what_is_worked_out_beyond_the_range_of_its_key_is_told_at_the_circuit()
     }
     source = BATTERY.replace("cells = 6", "cells = 30")
     found = _problems(
-        zener_relay(("relay-12v-270ohm", "own")),
+        zener_relay(("relay-12v-270ohm", "own"), ("3.3 kΩ", "330 Ω")),
         drawer=drawer.with_overlay({"relay": {"own": relay}}),
         source=source,
     )

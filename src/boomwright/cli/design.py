@@ -7,25 +7,28 @@ from typing import Annotated
 
 import typer
 
+from boomwright.cli.design_options import (
+    AmplifierOption,
+    BatteryOption,
+    FileArgument,
+    FolderOption,
+    HighestOption,
+    JsonOption,
+    LoadOption,
+    LowestOption,
+    PartsOption,
+)
+from boomwright.cli.design_signal import ground, ladder, pad, stereo_sum, usb
+
 __all__ = ["design_app"]
 
 design_app = typer.Typer(
-    help="Design a small circuit: values, drawing, parts list, bench readings, netlist.",
+    help="Design one block: part values, drawing, parts list, bench readings, netlist. "
+    "From a build file, or from what you write yourself.",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
 )
-
-JsonOption = Annotated[bool, typer.Option("--json", help="Print data instead of words.")]
-PartsOption = Annotated[
-    Path | None, typer.Option("--parts", help="A file of your own parts, laid over the drawer.")
-]
-FolderOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--to", "-o", metavar="FOLDER", help="Write drawing, parts list, netlist and charts there."
-    ),
-]
 
 
 @design_app.command()
@@ -54,7 +57,7 @@ def cutoff(
     json: JsonOption = False,
     parts: PartsOption = None,
 ) -> None:
-    """Design a low-voltage cutoff, or prove the one that a build file has."""
+    """Design a low-voltage cutoff, or prove the one in a build."""
     from boomwright.cli.design_cutoff import CutoffRequest, design_and_show
 
     request = CutoffRequest(
@@ -73,3 +76,163 @@ def cutoff(
         parts=parts,
     )
     design_and_show(request)
+
+
+@design_app.command()
+def regulator(
+    file: FileArgument = None,
+    battery: BatteryOption = "",
+    lowest: LowestOption = "",
+    highest: HighestOption = "",
+    output: Annotated[str, typer.Option(help='Volts wanted: "5 V".')] = "",
+    load: LoadOption = "",
+    burst: Annotated[str, typer.Option(help='What it takes on top in bursts: "60 mA".')] = "",
+    dip: Annotated[str, typer.Option(help='Most the output may dip in a burst: "50 mV".')] = "",
+    beat: Annotated[str, typer.Option(help='What the bass pulls the battery down by: "1 V".')] = "",
+    beat_frequency: Annotated[str, typer.Option(help='How fast it does: "60 Hz".')] = "",
+    air: Annotated[str, typer.Option(help='Air around the regulator: "40 °C".')] = "",
+    sink: Annotated[str, typer.Option(help='Heat sink, sink to air: "20 K/W".')] = "",
+    rail: Annotated[str, typer.Option(metavar="NAME", help="A rail of FILE.")] = "",
+    part: Annotated[str, typer.Option(metavar="PART", help="A regulator of the drawer.")] = "",
+    folder: FolderOption = None,
+    json: JsonOption = False,
+    parts: PartsOption = None,
+) -> None:
+    """Design a linear regulator with fuse, capacitors, heat sink."""
+    from boomwright.cli.design_asked import Asked
+    from boomwright.cli.design_blocks import regulator_page
+    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_page import show_page
+
+    asked = Asked(
+        file,
+        {
+            "--battery": battery,
+            "--lowest": lowest,
+            "--highest": highest,
+            "--output": output,
+            "--load": load,
+            "--burst": burst,
+            "--dip": dip,
+            "--beat": beat,
+            "--beat-frequency": beat_frequency,
+            "--air": air,
+            "--sink": sink,
+            "--rail": rail,
+            "--part": part,
+        },
+    )
+    store = drawer_of(parts)
+    page = regulator_page(asked, read_given(file, store), store)
+    show_page(page, folder=folder, json=json)
+
+
+@design_app.command()
+def polarity(
+    file: FileArgument = None,
+    kind: Annotated[
+        str, typer.Option(metavar="KIND", help="One kind of protection; all are compared without.")
+    ] = "",
+    battery: BatteryOption = "",
+    lowest: LowestOption = "",
+    highest: HighestOption = "",
+    fuse: Annotated[str, typer.Option(help='The fuse at the battery: "5 A".')] = "",
+    fuse_type: Annotated[
+        str, typer.Option(metavar="TYPE", help="blade, glass-quick or glass-slow.")
+    ] = "",
+    load: LoadOption = "",
+    peak: Annotated[str, typer.Option(help="What it takes on a bass beat.")] = "",
+    resistance: Annotated[str, typer.Option(help='Battery, leads, contacts: "60 mΩ".')] = "",
+    part: Annotated[
+        str, typer.Option(metavar="PART", help="A diode or transistor of the drawer.")
+    ] = "",
+    folder: FolderOption = None,
+    json: JsonOption = False,
+    parts: PartsOption = None,
+) -> None:
+    """Design the protection against a battery the wrong way round."""
+    from boomwright.cli.design_asked import Asked
+    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_page import show_page
+    from boomwright.cli.design_polarity import polarity_page
+
+    asked = Asked(
+        file,
+        {
+            "--kind": kind,
+            "--battery": battery,
+            "--lowest": lowest,
+            "--highest": highest,
+            "--fuse": fuse,
+            "--fuse-type": fuse_type,
+            "--load": load,
+            "--peak": peak,
+            "--resistance": resistance,
+            "--part": part,
+        },
+    )
+    store = drawer_of(parts)
+    page = polarity_page(asked, read_given(file, store), store)
+    show_page(page, folder=folder, json=json)
+
+
+@design_app.command()
+def mute(
+    file: FileArgument = None,
+    kind: Annotated[
+        str, typer.Option(metavar="KIND", help="mute-low, mute-high or relay; mute-low without.")
+    ] = "",
+    delay: Annotated[str, typer.Option(help='From switch-on to sound: "1 s".')] = "",
+    battery: BatteryOption = "",
+    supply: Annotated[str, typer.Option(help='Usual volts at the amplifier: "12 V".')] = "",
+    lowest: LowestOption = "",
+    highest: HighestOption = "",
+    rail_capacitor: Annotated[
+        str, typer.Option(help='What stands on the amplifier\'s rail: "1000 µF".')
+    ] = "",
+    idle: Annotated[str, typer.Option(help='What the amplifier takes at rest: "50 mA".')] = "",
+    pin: Annotated[str, typer.Option(help='What its mute pin is pulled up to: "5 V".')] = "",
+    pull_up: Annotated[str, typer.Option(help='Through what: "10 kΩ".')] = "",
+    speaker: Annotated[str, typer.Option(help='Loudspeaker behind a relay: "4 Ω".')] = "",
+    capacitor_tolerance: Annotated[
+        str, typer.Option(help='Of the delay capacitor: "-20 to 50 %" for an old one.')
+    ] = "",
+    amplifier: AmplifierOption = "",
+    folder: FolderOption = None,
+    json: JsonOption = False,
+    parts: PartsOption = None,
+) -> None:
+    """Design a mute against the thump at switch-on and switch-off."""
+    from boomwright.cli.design_asked import Asked
+    from boomwright.cli.design_blocks import mute_page
+    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_page import show_page
+
+    asked = Asked(
+        file,
+        {
+            "--kind": kind,
+            "--delay": delay,
+            "--battery": battery,
+            "--supply": supply,
+            "--lowest": lowest,
+            "--highest": highest,
+            "--rail-capacitor": rail_capacitor,
+            "--idle": idle,
+            "--pin": pin,
+            "--pull-up": pull_up,
+            "--speaker": speaker,
+            "--capacitor-tolerance": capacitor_tolerance,
+            "--amplifier": amplifier,
+        },
+    )
+    store = drawer_of(parts)
+    page = mute_page(asked, read_given(file, store), store)
+    show_page(page, folder=folder, json=json)
+
+
+design_app.command("sum")(stereo_sum)
+design_app.command()(pad)
+design_app.command()(ladder)
+design_app.command()(usb)
+design_app.command()(ground)

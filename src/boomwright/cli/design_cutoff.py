@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import typer
 from rich.console import Console
 from rich.padding import Padding
@@ -22,9 +23,10 @@ from boomwright.build.quantities import format_hours, format_quantity, parse_qua
 from boomwright.build.read import read_build, read_parts
 from boomwright.build.words import battery_of_words
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, CutoffFamily
+from boomwright.cli.design_cutoff_data import cutoff_data
 from boomwright.cli.design_cutoff_files import cutoff_files, put_circuit
 from boomwright.cli.design_files import write_design
-from boomwright.cli.design_show import design_values, heading, plain_table, print_design
+from boomwright.cli.design_show import heading, plain_table, print_design
 from boomwright.cli.show import console, mark, steps_shown
 from boomwright.design.cutoff import CutoffDesign, design_cutoff
 from boomwright.design.cutoff_choice import (
@@ -108,7 +110,7 @@ def design_and_show(request: CutoffRequest) -> None:
             )
     written = _write(request, found)
     if request.json:
-        values = _values(found, choices, modules, calibration)
+        values = cutoff_data(found, choices, modules, calibration)
         typer.echo(json_text.dumps(values, ensure_ascii=False, indent=2, allow_nan=False))
         return
     screen = console()
@@ -147,6 +149,10 @@ def _numbers(request: CutoffRequest) -> dict[str, float]:
         problems.append(Problem("both a build file and --battery were given", hint="Give one."))
     if request.put and request.file is None:
         problems.append(Problem("--put needs a build file to write the circuit into"))
+    if found.get("peak", np.inf) < found.get("load", 0.0):
+        got = f"{_amps(found['peak'])} on a beat, {_amps(found['load'])} on average"
+        problems.append(Problem("a beat that takes less than the average", got=got, key="--peak"))
+    problems += _kind_problems(request.kind)
     if "measured_on" in found and "measured_off" not in found:
         problems.append(Problem("--measured-on needs --measured-off beside it"))
     if problems:
@@ -179,16 +185,16 @@ def _wish(request: CutoffRequest, numbers: dict[str, float], build: Build | None
 
 
 def _family(kind: str) -> CutoffFamily | None:
-    if not kind:
-        return None
-    for family in CUTOFF_FAMILIES:
-        if family == kind:
-            return family
-    hint = nearest(kind, CUTOFF_FAMILIES)
+    return next((family for family in CUTOFF_FAMILIES if family == kind), None)
+
+
+def _kind_problems(kind: str) -> list[Problem]:
+    if not kind or _family(kind) is not None:
+        return []
     expected = f"one of {', '.join(CUTOFF_FAMILIES)}"
-    raise InputError(
-        [Problem("no such kind of cutoff", got=repr(kind), expected=expected, hint=hint)]
-    )
+    hint = nearest(kind, CUTOFF_FAMILIES)
+    says = "no such kind of cutoff"
+    return [Problem(says, got=repr(kind), expected=expected, key="--kind", hint=hint)]
 
 
 def _own_circuit(build: Build | None) -> CutoffCircuit | None:
@@ -200,7 +206,7 @@ def _write(request: CutoffRequest, found: CutoffDesign) -> list[str]:
     lines = []
     if request.folder is not None:
         drawing, more = cutoff_files(found)
-        values = _values(found, (), (), None)
+        values = cutoff_data(found, (), (), None)
         names = write_design(
             request.folder, found.design, drawing=drawing, values=values, more=more
         )
@@ -347,86 +353,6 @@ def _print_calibration(screen: Console, found: CutoffDesign, calibration: Calibr
     screen.print(Padding(table, (0, 0, 0, 2)))
     for move in calibration.moves:
         screen.print(Padding(Text(f"→ {move}"), (0, 0, 0, 4)))
-
-
-def _values(
-    found: CutoffDesign,
-    choices: tuple[CutoffChoice, ...],
-    modules: tuple[ModuleChoice, ...],
-    calibration: Calibration | None,
-) -> dict[str, Any]:
-    """All of it as plain values; null where there is no number."""
-    run = found.run
-    circuit = {
-        key: str(value)
-        for key, value in found.circuit.model_dump().items()
-        if value not in (None, "")
-    }
-    values: dict[str, Any] = {
-        "wish": {"off": found.wish.off, "on": found.wish.on, "load": found.wish.load_current},
-        "design": design_values(found.design),
-        "circuit": circuit,
-        "by_temperature": [
-            {"kelvin": kelvin, "off": _number(off), "on": _number(on)}
-            for kelvin, off, on in found.by_temperature
-        ],
-        "worst_off": [_number(value) for value in found.worst_off],
-        "worst_on": [_number(value) for value in found.worst_on],
-        "share_within": found.share_within,
-        "run": {
-            "first_opening": _number(run.first_opening),
-            "chatters": run.chatters,
-            "openings_per_hour": [int(count) for count in run.openings_per_hour],
-            "ruined_after": _number(run.ruined_after),
-            "charge_left": run.at_end.charge,
-        },
-        "moves": [
-            {
-                "designator": move.designator,
-                "before": move.before,
-                "after": move.after,
-                "off": _number(move.off_after),
-                "on": _number(move.on_after),
-            }
-            for move in found.moves
-        ],
-        "trimmer": {
-            "designator": found.trimmer.designator,
-            "low": found.trimmer.low,
-            "high": found.trimmer.high,
-            "fixed": found.trimmer.fixed,
-            "trimmer": found.trimmer.trimmer,
-            "covers": found.trimmer.covers,
-        },
-    }
-    if choices:
-        values["kinds"] = [
-            {
-                "family": choice.family,
-                "level": choice.level,
-                "off": None if choice.design is None else _number(choice.design.solved.off[0]),
-                "on": None if choice.design is None else _number(choice.design.solved.on[0]),
-                "problems": [str(problem) for problem in choice.problems],
-            }
-            for choice in choices
-        ]
-        values["modules"] = [{"part": module.part, "off": module.off.likely} for module in modules]
-    if calibration is not None:
-        values["calibration"] = {
-            "off": calibration.off,
-            "on": _number(calibration.on),
-            "fits": calibration.fits,
-            "suspects": [
-                {"field": field, "value": text, "place": place, "explains": share}
-                for field, text, place, share in calibration.suspects
-            ],
-            "moves": [str(move) for move in calibration.moves],
-        }
-    return values
-
-
-def _number(value: Any) -> float | None:
-    return float(value) if math.isfinite(float(value)) else None
 
 
 def _volts(value: float) -> str:

@@ -17,6 +17,7 @@ from boomwright.design.sheet import BenchReading, Design, Expected, PartLine, Re
 __all__ = ["design_values", "heading", "plain_table", "print_design"]
 
 _MANY = 100.0
+_READ = "read: ________"
 
 
 def plain_table(*columns: str, widths: Sequence[int | None] = ()) -> Table:
@@ -45,9 +46,10 @@ def print_design(screen: Console, design: Design) -> None:
         What is to be shown.
     """
     heading(screen, "What it does")
-    table = plain_table("", "likely", "from", "to")
+    ranged = any(figure.low != figure.high for figure in design.figures)
+    table = plain_table("", "likely", "from", "to") if ranged else plain_table("", "")
     for figure in design.figures:
-        table.add_row(figure.label, *_split(figure))
+        table.add_row(figure.label, *_split(figure)[: 3 if ranged else 1])
     screen.print(table)
     if design.remarks:
         heading(screen, "To mind")
@@ -55,13 +57,13 @@ def print_design(screen: Console, design: Design) -> None:
             _print_remark(screen, remark)
     heading(screen, "Parts")
     screen.print(_parts(design.parts))
-    heading(screen, "On the bench, in this order")
-    for number, reading in enumerate(design.readings, start=1):
-        _print_reading(screen, number, reading)
     if design.cautions:
         heading(screen, "Cautions")
         for caution in design.cautions:
-            screen.print(Padding(Text(caution), (0, 0, 0, 2)))
+            screen.print(_hung("▲", Text(caution), style="yellow"))
+    heading(screen, "On the bench, in this order")
+    for number, reading in enumerate(design.readings, start=1):
+        _print_reading(screen, number, reading)
 
 
 def _split(figure: Expected) -> tuple[str, str, str]:
@@ -76,13 +78,19 @@ def _split(figure: Expected) -> tuple[str, str, str]:
     return alone(figure.likely), alone(figure.low), high
 
 
+def _hung(sign: Text | str, body: Text, *, style: str = "", width: int = 1) -> Padding:
+    """A paragraph that hangs beside its sign."""
+    grid = Table.grid(padding=(0, 2, 0, 0))
+    grid.add_column(width=width, no_wrap=True, style=style)
+    grid.add_column()
+    grid.add_row(sign, body)
+    return Padding(grid, (0, 0, 0, 2))
+
+
 def _print_remark(screen: Console, remark: Remark) -> None:
-    line = mark(remark.level)
-    line.append("  ")
-    line.append(remark.says, style="default not bold")
-    screen.print(Padding(line, (0, 0, 0, 2)))
+    screen.print(_hung(mark(remark.level), Text(remark.says), width=6))
     if remark.do:
-        screen.print(Padding(Text(f"→ {remark.do}"), (0, 0, 0, 10)))
+        screen.print(Padding(_hung("→", Text(remark.do)), (0, 0, 0, 8)))
 
 
 def _parts(lines: Sequence[PartLine]) -> Table:
@@ -102,12 +110,22 @@ def _spare(margin: float) -> str:
 
 
 def _print_reading(screen: Console, number: int, reading: BenchReading) -> None:
-    screen.print(Padding(Text(f"{number}. {reading.do}"), (0, 0, 0, 0)))
+    grid = Table.grid(padding=(0, 1, 0, 0))
+    grid.add_column(width=len(str(number)) + 1, no_wrap=True)
+    grid.add_column()
+    grid.add_row(f"{number}.", Text(f"{reading.do[:1].upper()}{reading.do[1:]}"))
     if reading.caution:
-        screen.print(Padding(Text(f"Caution: {reading.caution}", style="yellow"), (0, 0, 0, 3)))
+        grid.add_row("", Text(f"Caution: {reading.caution}", style="yellow"))
+    grid.add_row("", Text(f"with {reading.meter}", style="dim"))
     line = Text(f"{reading.expect}", style="bold")
-    line.append(f"   {reading.meter}   read: ________", style="dim not bold")
-    screen.print(Padding(line, (0, 0, 0, 3)))
+    room = screen.width - 3 - len(str(number)) - len(line) - len(_READ)
+    if room > 1:
+        line.append(f"{' ' * room}{_READ}", style="dim not bold")
+        grid.add_row("", line)
+    else:
+        grid.add_row("", line)
+        grid.add_row("", Text(_READ, style="dim"))
+    screen.print(grid)
 
 
 def design_values(design: Design) -> dict[str, Any]:

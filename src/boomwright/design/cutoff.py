@@ -11,12 +11,13 @@ from boomwright.build.circuits import CutoffCircuit
 from boomwright.build.drawer import Drawer
 from boomwright.build.quantities import format_quantity
 from boomwright.build.soldered import SolvedCutoff, circuit_problems, solved_cutoff
+from boomwright.build.stress import circuit_stress
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, CutoffFamily, cutoff_netlist
 from boomwright.circuit.netlist import Netlist
 from boomwright.circuit.values import Floats
 from boomwright.design.cutoff_life import cutoff_law, life_with_battery
 from boomwright.design.cutoff_moves import Move, Trimmer, best_move, moves_of, trimmer_of
-from boomwright.design.cutoff_parts import part_lines, stress_of
+from boomwright.design.cutoff_parts import part_lines
 from boomwright.design.cutoff_readings import bench_readings
 from boomwright.design.cutoff_remarks import cutoff_remarks
 from boomwright.design.cutoff_spread import (
@@ -164,7 +165,13 @@ def design_cutoff(
     run = life_with_battery(wish, law)
     near = np.abs(solved.off - wish.off) <= _WINDOW * wish.off
     share = float(np.mean(near))
-    stress = stress_of(circuit, drawer, wish)
+    stress = circuit_stress(
+        circuit,
+        drawer,
+        highest=wish.highest,
+        off=wish.off,
+        load_current=wish.load_current,
+    )
     parts = part_lines(circuit, drawer, wish, stress)
     by_temperature = tuple(
         (float(kelvin), float(off), float(on))

@@ -14,7 +14,7 @@ from boomwright.design.cutoff import CutoffDesign, design_cutoff
 from boomwright.design.cutoff_life import life_with_battery
 from boomwright.design.cutoff_wish import CutoffWish
 from boomwright.design.sheet import Expected
-from boomwright.errors import InputError, Problem
+from boomwright.errors import ConvergenceError, InputError, Problem
 from boomwright.outcome.cutoff_law import CutoffLaw
 from boomwright.outcome.cycling import CutoffRun
 
@@ -110,6 +110,8 @@ def compare_cutoffs(
             design = design_cutoff(family, wish, drawer, versions=_VERSIONS)
         except InputError as error:
             found.append(CutoffChoice(family, None, error.problems))
+        except ConvergenceError as error:
+            found.append(CutoffChoice(family, None, (Problem(str(error)),)))
         else:
             found.append(CutoffChoice(family, design))
     return tuple(found)

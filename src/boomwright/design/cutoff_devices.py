@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from boomwright.build.components import Relay, Transistor
+from boomwright.build.circuits import CutoffCircuit
+from boomwright.build.components import Comparator, Reference, Relay, Transistor
 from boomwright.build.drawer import Drawer
 from boomwright.build.quantities import format_quantity
 from boomwright.design.cutoff_wish import CutoffWish
 from boomwright.errors import InputError, Problem
 
-__all__ = ["driver_for", "relay_for", "transistor_for"]
+__all__ = ["driver_for", "relay_for", "stands_supply", "transistor_for"]
 
 _COMFORTABLE = 1.25
 _DARLINGTON = 600.0
@@ -167,3 +168,32 @@ def transistor_for(wish: CutoffWish, drawer: Drawer, *, loses: float) -> str:
     hint = f"Nearest: {limit} of peaks, or a relay." if most else "Take a relay."
     says = "no P-channel transistor of the drawer stands this battery and load"
     raise InputError([Problem(says, got=got, key="mosfet", hint=hint)])
+
+
+def stands_supply(kind: str, wish: CutoffWish, drawer: Drawer) -> None:
+    """Nothing, where the usual reference or comparator stands the full battery.
+
+    Parameters
+    ----------
+    kind : str
+        ``reference`` or ``comparator``.
+    wish : CutoffWish
+        What is wanted.
+    drawer : Drawer
+        Where the usual one is looked up.
+
+    Raises
+    ------
+    InputError
+        If it does not stand it.
+    """
+    name = str(CutoffCircuit.model_fields[kind].default)
+    part = drawer.part(kind, name)
+    if not isinstance(part, Reference | Comparator):
+        raise TypeError(f"{name} is no {kind}")
+    if part.voltage_max.likely < wish.highest:
+        got = format_quantity(wish.highest, "voltage")
+        expected = f"at most {format_quantity(part.voltage_max.likely, 'voltage')}"
+        says = f"the {kind} does not stand the full battery"
+        hint = "A zener and a relay do."
+        raise InputError([Problem(says, got=got, expected=expected, key=kind, hint=hint)])

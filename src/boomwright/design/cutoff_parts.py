@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from boomwright.build import components
 from boomwright.build.circuits import CutoffCircuit
-from boomwright.build.devices import DEVICE_KINDS, Spread, cutoff_values
+from boomwright.build.devices import DEVICE_KINDS
 from boomwright.build.drawer import Drawer
-from boomwright.build.draws import Draws
 from boomwright.build.power import Named
 from boomwright.build.quantities import Quantity, format_quantity
-from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, cutoff_netlist
-from boomwright.circuit.readings import Reading, part_readings
-from boomwright.circuit.sweep import sweep
-from boomwright.circuit.values import Floats
+from boomwright.build.stress import Stress, part_loads
+from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES
+from boomwright.circuit.readings import Reading
 from boomwright.design.cutoff_moves import DESIGNATORS
 from boomwright.design.cutoff_wish import CutoffWish
 from boomwright.design.sheet import PartLine
 
-__all__ = ["Stress", "part_lines", "stress_of"]
+__all__ = ["part_lines"]
 
-_VERSIONS = 30
-_LEVELS = 25
 _RESISTOR_POWERS = (0.25, 0.5, 1.0, 2.0, 5.0)
 _CAPACITOR_VOLTS = (10.0, 16.0, 25.0, 35.0, 50.0, 63.0)
-_HALF = 0.5
 _NOTES = {
     "zener": "band (cathode) towards plus",
     "flyback": "band (cathode) to plus; takes the coil's spike",
@@ -36,51 +29,6 @@ _NOTES = {
     "comparator": "feed its supply pins from the battery side",
     "relay": "contact: common to the battery, normally open to the load",
 }
-Stress = dict[str, Reading]
-"""Greatest volts, amps and watts of each part, as arrays of one."""
-
-
-def stress_of(circuit: CutoffCircuit, drawer: Drawer, wish: CutoffWish) -> Stress:
-    """What each part carries at worst, from the full battery down to nothing and up again.
-
-    Over tolerances as well; the load is taken at its average, its peaks are the contact's affair.
-
-    Parameters
-    ----------
-    circuit : CutoffCircuit
-        The circuit.
-    drawer : Drawer
-        Where its devices are looked up.
-    wish : CutoffWish
-        Load and highest voltage.
-
-    Returns
-    -------
-    dict of str to Reading
-        By designator.
-    """
-    spread = Spread(Draws(_VERSIONS), "cutoff")
-    load = wish.highest / wish.load_current
-    values = cutoff_values(circuit, drawer, spread, load_resistance=load)
-    netlist = cutoff_netlist(circuit.family, values, voltage=wish.highest)
-    watch = CUTOFF_FAMILIES[circuit.family].watch
-    down = np.linspace(wish.highest, _HALF * wish.off, _LEVELS)
-    held = {watch.relay: np.array([True])} if watch.held else None
-    walked = sweep(netlist, watch.source, np.concatenate([down, down[::-1]]), states=held)
-    worst: dict[str, list[Floats]] = {}
-    for point in walked.points:
-        for name, reading in part_readings(point).items():
-            row = np.array(
-                [
-                    np.max(np.abs(reading.volts)),
-                    np.max(np.abs(reading.amps)),
-                    np.max(reading.watts),
-                    np.max(np.abs(reading.contact_amps)),
-                ]
-            )
-            worst.setdefault(name, []).append(row)
-    most = {name: np.max(rows, axis=0) for name, rows in worst.items()}
-    return {name: Reading(*(np.array([value]) for value in row)) for name, row in most.items()}
 
 
 def part_lines(
@@ -97,7 +45,7 @@ def part_lines(
     wish : CutoffWish
         Load and highest voltage.
     stress : dict
-        From :func:`stress_of`.
+        From :func:`boomwright.build.stress.circuit_stress`.
 
     Returns
     -------
@@ -168,7 +116,16 @@ def _capacitor(name: str, value: Quantity, wish: CutoffWish) -> PartLine:
 def _device(
     name: str, field: str, key: str, part: Named, reading: Reading, wish: CutoffWish
 ) -> PartLine:
-    carries, rating, margin = _loads(part, reading, wish)
+    loads = part_loads(
+        part,
+        reading,
+        highest=wish.highest,
+        load_current=wish.load_current,
+        peak_current=wish.peak_current,
+    )
+    carries = ", ".join(format_quantity(load, unit) for load, _, unit in loads)
+    rating = ", ".join(format_quantity(limit, unit) for _, limit, unit in loads)
+    margin = min(limit / max(load, 1e-12) for load, limit, _ in loads)
     note = _NOTES.get(field, "")
     if isinstance(part, components.Transistor) and field == "mosfet":
         hot = (
@@ -176,51 +133,3 @@ def _device(
         )
         note += "; heat sink" if hot else ""
     return PartLine(name, part.title or key, key, carries, rating, margin, key, note)
-
-
-def _loads(part: Named, reading: Reading, wish: CutoffWish) -> tuple[str, str, float]:
-    """What a device carries, what it is rated for, and the least of its margins."""
-    watts, amps, volts = _watts(reading), float(reading.amps[0]), float(reading.volts[0])
-
-    def shown(pairs: list[tuple[float, float, str]]) -> tuple[str, str, float]:
-        carries = ", ".join(format_quantity(load, unit) for load, _, unit in pairs)
-        limits = ", ".join(format_quantity(limit, unit) for _, limit, unit in pairs)
-        margin = min(limit / max(load, 1e-12) for load, limit, _ in pairs)
-        return carries, limits, margin
-
-    if isinstance(part, components.Relay):
-        peak = wish.peak_current
-        return shown([(peak, part.contact_current.low, "current")])
-    if isinstance(part, components.Zener):
-        return shown([(watts, part.power.likely, "power")])
-    if isinstance(part, components.Transistor):
-        switches = part.type.endswith("mosfet")
-        load = wish.peak_current if switches else amps
-        heat = watts
-        if switches and part.on_resistance is not None:
-            heat = part.on_resistance.high * wish.load_current**2
-        return shown(
-            [
-                (volts, part.voltage_max.likely, "voltage"),
-                (load, part.current_max.low, "current"),
-                (heat, part.power.low, "power"),
-            ]
-        )
-    if isinstance(part, components.Diode):
-        return shown([(wish.highest, part.voltage_reverse.likely, "voltage")])
-    if isinstance(part, components.Reference):
-        return shown(
-            [
-                (volts, part.voltage_max.likely, "voltage"),
-                (amps, part.current_max.likely, "current"),
-                (watts, part.power.low, "power"),
-            ]
-        )
-    if isinstance(part, components.Comparator):
-        return shown(
-            [
-                (wish.highest, part.voltage_max.likely, "voltage"),
-                (amps, part.output_current.low, "current"),
-            ]
-        )
-    raise TypeError(f"{part.title} has no ratings here")

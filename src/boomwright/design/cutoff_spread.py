@@ -19,6 +19,7 @@ from boomwright.design.cutoff_wish import CutoffWish
 __all__ = ["Corner", "Influence", "corner_of", "influences_of", "thresholds_of", "worst_cases"]
 
 _LOWEST = 1.0
+_LEAST = 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +47,9 @@ class Corner(Spread):
         self.seen[field] = quantity
         place = np.broadcast_to(self.places.get(field, np.zeros(1)), (self.samples,))
         up, down = quantity.high - quantity.likely, quantity.likely - quantity.low
-        return quantity.likely + np.where(place > 0.0, place * up, place * down)
+        values = quantity.likely + np.where(place > 0.0, place * up, place * down)
+        # Beyond its range a value may go while a reading is explained, but not through zero.
+        return np.maximum(values, _LEAST * quantity.low) if quantity.low > 0.0 else values
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from boomwright.circuit.blocks.cutoff import (
 )
 from boomwright.circuit.thresholds import Thresholds, find_thresholds
 from boomwright.circuit.values import Floats
-from boomwright.design.cutoff_devices import driver_for, relay_for, transistor_for
+from boomwright.design.cutoff_devices import driver_for, relay_for, stands_supply, transistor_for
 from boomwright.design.cutoff_wish import CutoffWish
 from boomwright.errors import InputError, Problem
 from boomwright.physics.preferred import (
@@ -97,6 +97,9 @@ def chosen_circuit(family: CutoffFamily, wish: CutoffWish, drawer: Drawer) -> Cu
 def _start(family: CutoffFamily, wish: CutoffWish, drawer: Drawer) -> dict[str, Any]:
     needs = CUTOFF_FAMILIES[family].needs
     start: dict[str, Any] = {"family": family}
+    for field in ("reference", "comparator"):
+        if field in needs and not (field == "reference" and "comparator" in needs):
+            stands_supply(field, wish, drawer)
     if "relay" in needs:
         direct = family == "reference-relay"
         start["relay"] = relay_for(

@@ -113,7 +113,7 @@ def design_ladder(
     ...     chemistry="lead-agm", cells=6, capacity=7 * 3600.0, load_current=0.5, marks=(0.5, 0.1)
     ... )
     >>> print(design.figure("50 %: playing").shown)
-    12.2 V (12 V to 12.3 V)
+    12.15 V (12.03 V to 12.27 V)
     """
     kind = _checked(
         chemistry,

@@ -11,6 +11,8 @@ from boomwright.circuit.netlist import Netlist
 
 __all__ = ["BenchReading", "Design", "Expected", "PartLine", "Remark"]
 
+_TENS, _HUNDREDS = 10.0, 100.0
+
 
 @dataclass(frozen=True)
 class Expected:
@@ -42,7 +44,9 @@ class Expected:
     def shown(self) -> str:
         """The value with its limits, or alone where there are none."""
         likely, low, high = (
-            "never" if isnan(value) else format_quantity(value, self.kind)
+            "never"
+            if isnan(value)
+            else format_quantity(value, self.kind, digits=self._digits(value))
             for value in (self.likely, self.low, self.high)
         )
         if self.low == self.high or isnan(self.likely):
@@ -50,6 +54,10 @@ class Expected:
         if isinf(self.high):
             return f"{likely} or more"
         return f"{likely} ({low} to {high})"
+
+    def _digits(self, value: float) -> int:
+        """Digits that matter: the second decimal of a battery's volts, three of anything else."""
+        return 4 if self.kind == "voltage" and _TENS <= abs(value) < _HUNDREDS else 3
 
     def __str__(self) -> str:
         """Label and figure."""

@@ -48,6 +48,18 @@ def _threshold(volts: Quantity) -> tuple[float, float]:
     return volts.likely * (1.0 - _LABEL_SPREAD), volts.likely * (1.0 + _LABEL_SPREAD)
 
 
+def _unless_soldered(cutoff: Cutoff, fix: Fix | None) -> Fix | None:
+    """The fix, but for a soldered circuit: there a part has to change, and not a figure."""
+    return fix if cutoff.circuit is None else None
+
+
+def _at_the_parts(cutoff: Cutoff, do: str) -> str:
+    """What to do, with the way to the part to change for a soldered circuit."""
+    if cutoff.circuit is None:
+        return do
+    return f"{do} 'boomwright design cutoff' on this file names the part to change."
+
+
 def _set(cutoff: Cutoff, key: str, volts: float) -> Fix:
     text = f"{volts:.4g} V ±2 %"
     return Fix(f"Set {cutoff.name}.{key} to {text}.", (Change(cutoff.name, key, text),))
@@ -138,14 +150,17 @@ def too_low(case: Case) -> Iterator[Says]:
             f"{in_volts(limit)}.",
             "The last volts hold next to no charge, and each trip down there costs the battery "
             "some of its life.",
-            f"Set it to {in_volts(off)}: sweep a bench supply down with the real load and read "
-            "where it opens.",
+            _at_the_parts(
+                cutoff,
+                f"Set it to {in_volts(off)}: sweep a bench supply down with the real load and "
+                "read where it opens.",
+            ),
             (
                 Figure("cutoff opens at", opens.likely, "voltage"),
                 Figure("lowest for this battery", limit, "voltage"),
                 Figure("usual setting", off, "voltage"),
             ),
-            _raise_off(case, cutoff, off),
+            _unless_soldered(cutoff, _raise_off(case, cutoff, off)),
         )
 
 
@@ -188,12 +203,12 @@ def too_high(case: Case) -> Iterator[Says]:
         f"The cutoff opens at {in_volts(cutoff.off.likely)} with {percent(left)} of the charge "
         "still in the battery.",
         f"This kind may be emptied by {percent(chemistry.depth_advised)} every day without harm.",
-        f"Set it lower, towards {in_volts(off)}.",
+        _at_the_parts(cutoff, f"Set it lower, towards {in_volts(off)}."),
         (
             Figure("cutoff opens at", cutoff.off.likely, "voltage"),
             Figure("charge left", left, "share"),
         ),
-        _set(cutoff, "off", off),
+        _unless_soldered(cutoff, _set(cutoff, "off", off)),
     )
 
 
@@ -229,14 +244,19 @@ def chatters(case: Case) -> Iterator[Says]:
             f"in a minute and {in_volts(later.likely)} in an hour.",
             "It closes again, the load pulls the volts down, and it opens: a relay chatters until "
             "its contacts weld, and the battery is emptied bit by bit.",
-            f"Make it latch until a button is pressed, or let it close at {in_volts(advised)} "
-            "only.",
+            _at_the_parts(
+                cutoff,
+                f"Make it latch until a button is pressed, or let it close at {in_volts(advised)} "
+                "only.",
+            ),
             (
                 Figure("closes at", on.likely, "voltage"),
                 Figure("recovers in a minute to", soon.likely, "voltage"),
                 Figure("recovers in an hour to", later.likely, "voltage"),
             ),
-            Fix(f"Make {cutoff.name} latch.", (Change(cutoff.name, "latching", True),)),
+            _unless_soldered(
+                cutoff, Fix(f"Make {cutoff.name} latch.", (Change(cutoff.name, "latching", True),))
+            ),
         )
 
 
@@ -266,12 +286,12 @@ def on_above_full(case: Case) -> Iterator[Says]:
             if never
             else "It may close only while the charger is connected, and not after a freshly "
             "charged battery has been plugged in.",
-            f"Let it close at {in_volts(advised)}.",
+            _at_the_parts(cutoff, f"Let it close at {in_volts(advised)}."),
             (
                 Figure("closes at", on.likely, "voltage"),
                 Figure("full battery", full.likely, "voltage"),
             ),
-            _set(cutoff, "on", advised),
+            _unless_soldered(cutoff, _set(cutoff, "on", advised)),
         )
 
 
@@ -314,7 +334,9 @@ def bass_dip(case: Case) -> Iterator[Says]:
                 Figure("volts on the peak", dip, "voltage"),
                 Figure("cutoff opens at", cutoff.off.likely, "voltage"),
             ),
-            Fix("Let it wait 5 s.", (Change(cutoff.name, "delay", "5 s"),)),
+            _unless_soldered(
+                cutoff, Fix("Let it wait 5 s.", (Change(cutoff.name, "delay", "5 s"),))
+            ),
         )
 
 
