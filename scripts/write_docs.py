@@ -156,11 +156,31 @@ def build_file_page() -> str:
         lines += table_of(model, skip=skip)
         if kind == "battery":
             lines += ["", "Each row of `rate_table`:", "", *table_of(RatePoint, skip=frozenset())]
+        for key, circuit in circuits_of(model):
+            says = (circuit.__doc__ or "").splitlines()[0]
+            lines += [
+                "",
+                f"### `[{kind}.{key}]`",
+                "",
+                says,
+                "",
+                *table_of(circuit, skip=frozenset()),
+            ]
     lines += ["", "## Kinds of the drawer that are no table of a build file", ""]
     for kind, model in COMPONENT_KINDS.items():
         lines += [f"### {kind}", "", f"{(model.__doc__ or '').splitlines()[0]}", ""]
         lines += [*table_of(model, skip=common), ""]
     return "\n".join(lines).rstrip() + "\n"
+
+
+def circuits_of(model: type) -> list[tuple[str, type]]:
+    """Keys of a table that hold a soldered circuit, with the circuit's own table."""
+    return [
+        (key, choice)
+        for key, field in model.model_fields.items()  # type: ignore[attr-defined]
+        for choice in typing.get_args(field.annotation)
+        if isinstance(choice, type) and choice.__module__.endswith("build.circuits")
+    ]
 
 
 def commands_of(some: typer.Typer) -> list[list[str]]:

@@ -51,6 +51,8 @@ def test_a_plain_voltmeter_has_no_marks():
     found = gauge('kind = "voltmeter"\n')
     assert found.shows == ""
     assert found.current.likely == pytest.approx(14e-3)
+    divided = 'kind = "voltmeter"\ndivider_top = "47 kΩ"\ndivider_bottom = "10 kΩ"\n'
+    assert meter_marks(gauge(divided).circuit).size == 0
 
 
 def test_marks_from_the_resistors():

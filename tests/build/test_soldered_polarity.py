@@ -126,3 +126,24 @@ def test_current_with_swapped_poles():
 def test_gates_of_small_types_stand_less():
     assert gate_rating(DRAWER.part("transistor", "p-mosfet-20v-logic-4a")) == 12.0
     assert gate_rating(DRAWER.part("transistor", "p-mosfet-30v-logic-10a")) == 20.0
+
+
+def test_an_own_part_that_is_wrong_itself_is_told():
+    diode = {**DRAWER.filling("diode", "1N5822"), "drop": "0.4 A"}
+    drawer = DRAWER.with_overlay({"diode": {"own": diode}})
+    (found,) = problems_of(text_of('device = "own"\n'), drawer)
+    assert (found.line, found.key) == (16, "polarity.circuit.device")
+    assert "not whole" in found.says
+
+
+def test_what_is_worked_out_beyond_belief_is_told_at_the_circuit():
+    transistor = {
+        **DRAWER.filling("transistor", "p-mosfet-55v-30a"),
+        "current_max": "10 mA [10 to 10]",
+        "on_resistance": "50 Ω [50 to 50]",
+    }
+    drawer = DRAWER.with_overlay({"transistor": {"own": transistor}})
+    (found,) = problems_of(text_of('device = "own"\n'), drawer)
+    assert (found.line, found.key) == (15, "polarity.circuit")
+    assert "resistance" in found.says
+    assert "5 Ω" in found.expected

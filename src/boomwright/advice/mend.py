@@ -28,8 +28,11 @@ _OF_USE_BY_KIND: Mapping[str, set[str]] = {
     "fuse": {"distance"},
     "usb": {"current", "phone_energy"},
     "load": {"on_share"},
-    "receiver": {"negative"},
-    "amplifier": {"input", "input_pad", "speaker_negatives", "sink_outside", "supply_capacitor"},
+    "receiver": {"negative", "isolated"},
+    "amplifier": {
+        *("input", "input_pad", "input_circuit", "speaker_negatives", "sink_outside"),
+        "supply_capacitor",
+    },
     "driver": {"amplifier", "channel", "count", "wiring", "lead_area", "lead_length"},
 }
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from boomwright.build.circuits import InputCircuit, MuteCircuit
 from boomwright.build.fields import LevelField, ListeningLevel, Q, Table, typical
 from boomwright.build.power import Fed, Named
 from boomwright.build.quantities import Quantity, parse_quantity
@@ -39,6 +40,15 @@ class Receiver(Fed):
 class Amplifier(Fed):
     """An amplifier board."""
 
+    input_circuit: InputCircuit | None = Field(
+        None,
+        description="The resistors you soldered ahead of its input; the level they take and what "
+        "it is fed with are worked out from them.",
+    )
+    mute_circuit: MuteCircuit | None = Field(
+        None,
+        description="The mute you soldered; how long it lasts is worked out from it.",
+    )
     amplifier_class: Literal["AB", "D"] = Field(description="How its output stage works.")
     topology: Literal["bridge", "single-ended", "split"] = Field(
         description="Both speaker leads driven, one through a capacitor, or a split supply."

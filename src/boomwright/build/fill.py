@@ -95,7 +95,7 @@ def fill(raw: Mapping[str, Any], drawer: Drawer) -> Filled:
             values[kind] = content
     _give_names(values, problems)
     _give_feeds(values)
-    give_circuits(values, drawer, problems)
+    give_circuits(values, drawer, problems, origins)
     _give_amplifier(values)
     return Filled(values, tuple(problems), origins, frozenset(single))
 

@@ -90,7 +90,7 @@ def give_circuits(
     origins : dict
         Path of each value that came from the drawer; those that give way are taken out.
     """
-    _give_cutoffs(values, drawer, problems)
+    _give_cutoffs(values, drawer, problems, origins)
     for block in _BLOCKS:
         tables = values.get(block.kind)
         for index, table in enumerate(tables if isinstance(tables, list) else []):
@@ -213,7 +213,10 @@ _BLOCKS: tuple[_Block, ...] = (
 
 
 def _give_cutoffs(
-    values: Mapping[str, Any], drawer: Drawer, problems: list[tuple[Path, Problem]]
+    values: Mapping[str, Any],
+    drawer: Drawer,
+    problems: list[tuple[Path, Problem]],
+    origins: dict[Path, str],
 ) -> None:
     cutoffs = values.get("cutoff")
     for index, table in enumerate(cutoffs if isinstance(cutoffs, list) else []):
@@ -230,9 +233,11 @@ def _give_cutoffs(
         problems += [((*path, key), problem) for key, problem in found]
         wanted = {} if found else _worked_out(values, table, circuit, drawer, path, problems)
         wanted = _believable("cutoff", wanted, path, problems)
+        for key, value in wanted.items():
+            if key not in table or origins.pop(("cutoff", index, key), None) is not None:
+                table[key] = value
         # What is missing because of a problem already told is no problem of its own.
-        for key, value in {"off": "1 V", **wanted}.items():
-            table.setdefault(key, value)
+        table.setdefault("off", "1 V")
 
 
 def highest_voltage(values: Mapping[str, Any]) -> float:

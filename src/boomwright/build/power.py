@@ -6,7 +6,13 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from boomwright.build.circuits import CutoffCircuit
+from boomwright.build.circuits import (
+    CutoffCircuit,
+    MeterCircuit,
+    PolarityCircuit,
+    RailCircuit,
+    UsbCircuit,
+)
 from boomwright.build.fields import Lead, LeadField, Q, Table, typical
 from boomwright.build.quantities import Quantity
 
@@ -193,6 +199,10 @@ class Cutoff(Fed):
 class Polarity(Fed):
     """Protection against a battery or plug the wrong way round."""
 
+    circuit: PolarityCircuit | None = Field(
+        None,
+        description="The circuit you soldered; what you leave out below is worked out from it.",
+    )
     type: Literal["shunt-diode", "series-schottky", "series-silicon", "p-mosfet"] = Field(
         description="How it protects."
     )
@@ -210,6 +220,11 @@ class Polarity(Fed):
 class Rail(Fed):
     """A voltage made from the battery: a linear regulator or a converter."""
 
+    circuit: RailCircuit | None = Field(
+        None,
+        description="The capacitors you soldered around a linear regulator; whether they are "
+        "enough is worked out from them.",
+    )
     type: Literal["linear", "buck", "boost", "isolated"] = Field(
         description="How it makes its voltage."
     )
@@ -259,6 +274,10 @@ class Rail(Fed):
 class Usb(Fed):
     """A USB charging port."""
 
+    circuit: UsbCircuit | None = Field(
+        None,
+        description="The circuit you soldered; what you leave out below is worked out from it.",
+    )
     current: Annotated[Quantity, Q("current", "10 mA", "10 A")] = Field(
         typical("1 A [0.4 to 1.5]", "current"), description="What the phone draws at 5 V."
     )
@@ -273,6 +292,11 @@ class Usb(Fed):
 class Load(Fed):
     """Anything else that takes power: lamp, meter, fan."""
 
+    circuit: MeterCircuit | None = Field(
+        None,
+        description="The battery gauge you soldered, for use = 'meter'; what it draws and which "
+        "chemistry its marks fit is worked out from it.",
+    )
     use: Literal["light", "meter", "fan", "other"] = Field("other", description="What it is.")
     current: Annotated[Quantity, Q("current", "0 A", "20 A")] = Field(description="What it draws.")
     on_share: Annotated[Quantity, Q("share", "0 %", "100 %")] = Field(

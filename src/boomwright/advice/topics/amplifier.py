@@ -375,8 +375,8 @@ def mute_missing(case: Case) -> Iterator[Says]:
             f"At switch-on {shown(fitted, 'capacitance')} charges to "
             f"{shown(volts, 'voltage', digits=2)} through the driver with a thump.",
             "The cone takes the whole jump; a large one is hard on small drivers.",
-            "Hold the board's mute pin for 1 s after switch-on (10 kΩ with 100 µF), or put 1 kΩ "
-            "across each output ahead of its driver and live with a small pop.",
+            "Hold the board's mute pin for 1 s after switch-on ('boomwright design mute' names the "
+            "parts), or put 1 kΩ across each output ahead of its driver and live with a small pop.",
             numbers=(
                 Figure("output capacitor", fitted, "capacitance"),
                 Figure("jump at switch-on", volts, "voltage"),

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from boomwright.advice.feeds import loudest_use, lowest_volts
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.advice.swaps import FIVE_VOLTS, rail_for, swap
 from boomwright.build.power import Rail
 from boomwright.build.quantities import format_quantity as shown
-from boomwright.outcome.data import Range, ScenarioOutcome
+from boomwright.outcome.data import Range
 from boomwright.physics.linear import linear_current_limit
 
 __all__: list[str] = []
 
 _JUNCTION_MARGIN = 15.0
 _WASTE_LEAST = 0.5
-_LOW_DROPOUT = 1.5
 _STEADY_BUCKS = ((0.7, "buck-1a-small"), (1.8, "buck-3a-synchronous"), (2.4, "buck-car-usb-3a"))
 """Drawer boards for 5 V by the current that each stands for ever."""
 _OVER, _UNDER = 1.1, 0.9
@@ -24,13 +24,9 @@ _NO_VOLTS = 1.0
 _CLEARLY = 1.03
 
 
-def _loudest(case: Case) -> ScenarioOutcome:
-    return case.outcome.scenario("flat-out+phone" if case.build.usb else "flat-out")
-
-
 def _delivered(case: Case, rail: Rail) -> Range:
     """Amps out of a rail in the loudest use, the average of its loads."""
-    place, loudest = case.place(rail.name), _loudest(case)
+    place, loudest = case.place(rail.name), loudest_use(case)
     parts = [loudest.part(node.part.name).amps for node in case.tree if node.parent == place]
     return Range(
         sum(amps.likely for amps in parts),
@@ -41,7 +37,7 @@ def _delivered(case: Case, rail: Rail) -> Range:
 
 def _peaks(case: Case, rail: Rail) -> float:
     """Amps out of a rail when every amplifier on it swings to its limit."""
-    place, loudest = case.place(rail.name), _loudest(case)
+    place, loudest = case.place(rail.name), loudest_use(case)
     fed = [loudest.part(node.part.name) for node in case.tree if node.parent == place]
     return sum(max(part.amps.likely, part.amps_peak.likely) for part in fed)
 
@@ -57,16 +53,6 @@ def _highest_volts(case: Case, name: str) -> float:
     return max(full, charger.voltage.likely)
 
 
-def _lowest_volts(case: Case, rail: Rail) -> tuple[float, float]:
-    """Volts into a rail at the start and at the end of the loudest run, likely version."""
-    loudest = _loudest(case)
-    start = loudest.part(rail.name).volts_in.likely
-    if case.has_upstream(rail.name, "rail") or not loudest.curve.volts:
-        return start, start
-    lost = loudest.curve.volts[0] - start
-    return start, min(start, loudest.volts_end.likely - lost)
-
-
 def _buck_instead(case: Case, rail: Rail) -> Fix | None:
     """A step-down board from the drawer in a linear regulator's place."""
     part = _steady_buck(case, rail, _delivered(case, rail).likely)
@@ -79,7 +65,7 @@ def _steady_buck(case: Case, rail: Rail, amps: float) -> str | None:
     """Step-down board of the drawer for 5 V that stands a current and the volts it gets."""
     if not FIVE_VOLTS[0] <= rail.voltage.likely <= FIVE_VOLTS[1]:
         return None
-    start, end = _lowest_volts(case, rail)
+    start, end = lowest_volts(case, rail)
     for limit, name in _STEADY_BUCKS:
         part = case.drawer.part("rail", name)
         if amps > limit or name == rail.part or not isinstance(part, Rail):
@@ -120,7 +106,7 @@ def linear_cooks(case: Case) -> Iterator[Says]:
                 voltage_out=rail.voltage.likely,
                 current_ground=rail.ground_current.likely,
                 junction_max=limit - _JUNCTION_MARGIN,
-                ambient=max(_loudest(case).air.likely, case.outcome.wanted.air.likely),
+                ambient=max(loudest_use(case).air.likely, case.outcome.wanted.air.likely),
                 resistance_thermal=chain,
             )
         )
@@ -165,7 +151,7 @@ def rail_drops_out(case: Case) -> Iterator[Says]:
         if rail.type not in {"linear", "buck"}:
             continue
         needed = rail.voltage.likely + rail.dropout.likely
-        start, end = _lowest_volts(case, rail)
+        start, end = lowest_volts(case, rail)
         if end >= needed or (rail.input_min and end < rail.input_min.likely):
             continue
         at_once = start < needed
@@ -184,46 +170,6 @@ def rail_drops_out(case: Case) -> Iterator[Says]:
                 Figure("volts in at the end", end, "voltage"),
                 Figure("needed", needed, "voltage"),
             ),
-        )
-
-
-@rule(
-    "linear-capacitors",
-    "safe",
-    title="Capacitors at a linear regulator",
-    source="common data of the 78xx and low-dropout types, from memory",
-)
-def linear_capacitors(case: Case) -> Iterator[Says]:
-    """Linear regulators without capacitors, or of which nothing is said."""
-    for rail in case.build.rail:
-        if rail.type != "linear" or rail.capacitors:
-            continue
-        fussy = rail.dropout.likely < _LOW_DROPOUT
-        sizes = "10 µF at both ends" if fussy else "0.33 µF at the input and 0.1 µF at the output"
-        fix = Fix("fit both capacitors", (Change(rail.name, "capacitors", True),))
-        dropout = Figure("dropout", rail.dropout.likely, "voltage")
-        if rail.capacitors is None:
-            yield Says(
-                "mind",
-                rail.name,
-                "The file does not say whether the regulator has its capacitors; it wants "
-                f"{sizes}, within a finger's breadth.",
-                "Without them it can oscillate, and the receiver whines or resets.",
-                f"Look at the board; if they are missing, solder {sizes}, then write "
-                "capacitors = true.",
-                numbers=(dropout,),
-                fix=fix,
-            )
-            continue
-        yield Says(
-            "stop" if fussy else "mind",
-            rail.name,
-            "The regulator has no capacitors; it wants "
-            f"{sizes}{', and a low-dropout type oscillates without them' if fussy else ''}.",
-            "An oscillating regulator runs warm and makes the receiver whine or reset.",
-            f"Solder {sizes}, with legs as short as they go.",
-            numbers=(dropout,),
-            fix=fix,
         )
 
 
@@ -293,7 +239,7 @@ def rail_overloaded(case: Case) -> Iterator[Says]:
 def rail_input_range(case: Case) -> Iterator[Says]:
     """Volts from a rail ahead of it, and the least volts of a run, against the input range."""
     for rail in case.build.rail:
-        start, end = _lowest_volts(case, rail)
+        start, end = lowest_volts(case, rail)
         most, least = rail.input_max, rail.input_min
         if most is not None and case.has_upstream(rail.name, "rail") and start > most.likely:
             yield Says(

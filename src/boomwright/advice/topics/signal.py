@@ -301,7 +301,9 @@ def meter_sags(case: Case) -> Iterator[Says]:
     sag = case.outcome.wanted.amps.likely * case.outcome.source.resistance.likely
     error = sag / slope
     for load in case.build.load:
-        if load.use != "meter" or not load.shows or error <= _GAUGE_ERROR:
+        # A gauge with its own marks is judged by them.
+        soldered = load.circuit is not None
+        if load.use != "meter" or soldered or not load.shows or error <= _GAUGE_ERROR:
             continue
         yield Says(
             "mind",

@@ -10,6 +10,7 @@ from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.power import Rail
 from boomwright.build.quantities import format_quantity as shown
+from boomwright.build.soldered_usb import what_it_tells
 
 __all__: list[str] = []
 
@@ -86,7 +87,8 @@ def usb_voltage(case: Case) -> Iterator[Says]:
 def usb_data_pins(case: Case) -> Iterator[Says]:
     """Ports whose data pins are left open."""
     for port in case.build.usb:
-        if port.data_pins != "open":
+        # What a soldered circuit tells is another rule's.
+        if port.data_pins != "open" or port.circuit is not None:
             continue
         yield Says(
             "mind",
@@ -129,6 +131,67 @@ def usb_current_promise(case: Case) -> Iterator[Says]:
                 Figure("offered at most", _SHORTED_AMPS, "current"),
             ),
             fix=Fix("count on less", (Change(port.name, "current", "1 A [0.8 to 1.5]"),)),
+        )
+
+
+@rule(
+    "usb-not-understood",
+    "safe",
+    title="Resistors at the USB socket that no phone understands",
+    source="USB battery charging 1.2 and Type-C, and what older phones look for, from memory",
+)
+def usb_not_understood(case: Case) -> Iterator[Says]:
+    """A soldered termination that matches nothing a phone looks for."""
+    for port in case.build.usb:
+        if port.circuit is None:
+            continue
+        told = what_it_tells(port.circuit)
+        if told.current > 0.0:
+            continue
+        yield Says(
+            "mind",
+            port.name,
+            f"{told.shows[:1].upper()}{told.shows[1:]}: no phone looks for that, and it takes "
+            f"{shown(_OPEN_AMPS, 'current')} at most, often nothing.",
+            "A phone draws more only where the socket tells it that it may.",
+            f"{told.wanted[:1].upper()}{told.wanted[1:]}.",
+            numbers=(Figure("taken, at most", _OPEN_AMPS, "current"),),
+        )
+
+
+@rule(
+    "usb-promises-too-much",
+    "safe",
+    title="Current the USB socket tells of, against its rail",
+    source="the converter's label, and what a bare board stands for ever",
+)
+def usb_promises_too_much(case: Case) -> Iterator[Says]:
+    """What soldered terminations allow phones to draw against what their rail gives."""
+    for rail in case.build.rail:
+        place = case.place(rail.name)
+        fed = [node.part for node in case.tree if node.parent == place]
+        ports = [port for port in case.build.usb if port.circuit is not None and port in fed]
+        told = sum(what_it_tells(port.circuit).current for port in ports if port.circuit)
+        others = sum(case.loudest(part.name).amps.likely for part in fed if part not in ports)
+        bare = rail.bare_limit if rail.sink is None else None
+        gives = (bare or rail.current_limit).likely
+        if told == 0.0 or told + others <= gives:
+            continue
+        beside = f", and {shown(others, 'current', digits=2)} goes elsewhere" if others else ""
+        yield Says(
+            "mind",
+            ports[0].name,
+            f"The socket tells a phone that it may draw {shown(told, 'current')}{beside}; "
+            f"its rail gives {shown(gives, 'current')} for hours.",
+            "A phone that takes it at its word overloads the converter, which trips or runs hot, "
+            "and the music on the same rail stops too.",
+            f"Use a converter for {shown(1.2 * (told + others), 'current', digits=2)} or more, or "
+            "solder resistors that tell of less.",
+            numbers=(
+                Figure("told to the phone", told, "current"),
+                Figure("drawn by others on the rail", others, "current"),
+                Figure("the rail gives for hours", gives, "current"),
+            ),
         )
 
 
