@@ -14,7 +14,7 @@ from boomwright.physics.pack import battery_pack
 
 __all__ = ["GAPS", "HOURS", "ten_hours"]
 
-GAPS = (0.0, 0.2, 0.5, 1.0, 1.5, math.inf)
+GAPS = (0.0, 0.02, 0.2, 0.5, 1.0, 1.5, math.inf)
 HOURS = 10.0
 _CHEMISTRY = load_chemistries()["lead-agm"]
 _BATTERY = battery_pack(
