@@ -26,6 +26,8 @@ def test_tree_is_the_one_in_the_docstring():
         "InputError": "BoomwrightError",
         "BuildFileError": "InputError",
         "QuantityError": "InputError",
+        "NetlistError": "InputError",
+        "ConvergenceError": "BoomwrightError",
         "WriteError": "BoomwrightError",
     }
     for found in ours:

@@ -246,9 +246,9 @@ def _page(entry: Mapping[str, Any]) -> str:
 
 def _tests(entry: Mapping[str, Any], own: str = "") -> tuple[str, ...]:
     """The rule's own test, those of the laws, and those that hold the page; each once."""
-    modules = [law.split(".")[1] for law in entry["laws"]]
+    places = [law.split(".")[:2] for law in entry["laws"]]
     found = [own] if own else []
-    found += [f"tests/physics/test_{module}.py" for module in modules]
+    found += [f"tests/{package}/test_{module}.py" for package, module in places]
     if entry["laws"] or not own:
         found += _data("laws")["pages"][entry["page"]]
     return tuple(dict.fromkeys(found))

@@ -112,7 +112,17 @@ def operating_point(
     ConvergenceError
         If no solution is found, or a contact finds no rest (a relay that buzzes); names where.
     NetlistError
-        If a level names no source.
+        If a level names no source, or batches do not fit each other.
+
+    Notes
+    -----
+    The currents into every node sum to zero: G x + i(x) = z, with G the parts in proportion, i the
+    curved ones and z the sources.
+
+    References
+    ----------
+    .. [1] C.-W. Ho, A. E. Ruehli, P. A. Brennan, The modified nodal approach to network analysis,
+       IEEE Trans. Circuits and Systems 22, 1975 (from memory).
 
     Examples
     --------

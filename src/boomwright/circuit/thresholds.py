@@ -114,6 +114,16 @@ def find_thresholds(
     ConvergenceError
         If a point of the way has no solution.
 
+    Notes
+    -----
+    G x + i(x) = z with the supply among x, and c x = the control's threshold beside it. By hand,
+    for a zener, an NPN transistor and a relay: V_off = V_z + V_be + R (I_release/h_FE + V_be/R_b).
+
+    References
+    ----------
+    .. [1] L. W. Nagel, SPICE2, University of California, Berkeley, 1975 (the equations, from
+       memory); the extra equation is ours.
+
     Examples
     --------
     >>> from boomwright.circuit.parts import Relay, Resistor, VoltageSource

@@ -29,6 +29,7 @@ from boomwright.cli.design_files import write_design
 from boomwright.cli.design_show import heading, plain_table, print_design
 from boomwright.cli.show import console, mark, steps_shown
 from boomwright.design.cutoff import CutoffDesign, design_cutoff
+from boomwright.design.cutoff_calibration import Calibration, calibration_of
 from boomwright.design.cutoff_choice import (
     CutoffChoice,
     ModuleChoice,
@@ -36,7 +37,7 @@ from boomwright.design.cutoff_choice import (
     compare_cutoffs,
     compare_modules,
 )
-from boomwright.design.cutoff_moves import Calibration, calibration_of, designator_of
+from boomwright.design.cutoff_moves import designator_of
 from boomwright.design.cutoff_wish import CutoffWish, cutoff_wish
 from boomwright.errors import InputError, Problem, QuantityError
 from boomwright.outcome.run import run_build

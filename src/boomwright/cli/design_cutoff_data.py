@@ -7,8 +7,8 @@ from typing import Any
 
 from boomwright.cli.design_show import design_values
 from boomwright.design.cutoff import CutoffDesign
+from boomwright.design.cutoff_calibration import Calibration
 from boomwright.design.cutoff_choice import CutoffChoice, ModuleChoice
-from boomwright.design.cutoff_moves import Calibration
 
 __all__ = ["cutoff_data"]
 

@@ -72,7 +72,8 @@ def relay_for(
         hint = f"Nearest: {format_quantity(most, 'current')} of peaks."
     else:
         says = "no relay of the drawer is sure to pull in at the wanted on voltage"
-        hint = f"Nearest: on at {format_quantity(least_pull, 'voltage')}, or a MOSFET family."
+        nearest = np.ceil(least_pull * 100.0) / 100.0
+        hint = f"Nearest: on at {format_quantity(nearest, 'voltage', digits=4)}, or a MOSFET kind."
     got = f"{format_quantity(wish.peak_current, 'current')} of peaks, {wish.on:.4g} V"
     raise InputError([Problem(says, got=got, key="relay", hint=hint)])
 

@@ -1,4 +1,4 @@
-"""How to move a cutoff's threshold: one part to change, what a trimmer must cover, calibration."""
+"""How to move a cutoff's threshold: one part to change, and what a trimmer must cover."""
 
 from __future__ import annotations
 
@@ -15,19 +15,17 @@ from boomwright.build.quantities import format_quantity
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, cutoff_netlist
 from boomwright.circuit.thresholds import find_thresholds
 from boomwright.circuit.values import Floats
-from boomwright.design.cutoff_spread import Influence, corner_of, thresholds_of
+from boomwright.design.cutoff_spread import corner_of, thresholds_of
 from boomwright.design.cutoff_values import preferred_neighbours
 from boomwright.design.cutoff_wish import CutoffWish
-from boomwright.errors import InputError, Problem
 from boomwright.physics.preferred import preferred_at_least, preferred_at_most
 
 __all__ = [
     "DESIGNATORS",
-    "Calibration",
     "Move",
     "Trimmer",
     "best_move",
-    "calibration_of",
+    "designator_of",
     "moves_of",
     "trimmer_of",
 ]
@@ -69,11 +67,6 @@ _TRIM_VERSIONS = 240
 _TRIM_STEPS = 5
 _TRIM_SHARE = (0.02, 0.98)
 _LOWEST = 1.0
-# A meter and a hand on a supply read a threshold about this well; common practice, no source.
-_READ = 0.02
-_FIT_STEPS = 4
-_FITS = 0.05
-_OUT_OF_RANGE = 1.2
 
 
 @dataclass(frozen=True)
@@ -88,6 +81,8 @@ class Move:
         Its value now, and instead.
     off_before, off_after, on_after : float
         Thresholds [V]; ``on_after`` is nan where a button starts it.
+    value : float or None
+        The resistance instead [Ω], None for another zener.
     """
 
     designator: str
@@ -97,6 +92,7 @@ class Move:
     off_before: float
     off_after: float
     on_after: float
+    value: float | None = None
 
     def __str__(self) -> str:
         """As an instruction: "fit 820 Ω in place of 1 kΩ: 10.6 → 10.3 V"."""
@@ -129,34 +125,6 @@ class Trimmer:
     fixed: float
     trimmer: float
     covers: float
-
-
-@dataclass(frozen=True)
-class Calibration:
-    """Which part explains the measured thresholds.
-
-    Parameters
-    ----------
-    off, on : float
-        Measured [V]; ``on`` is nan where it was not.
-    off_fitted, on_fitted : float
-        What the circuit gives with the parts as they must be [V].
-    suspects : tuple of (field, value in words, share of its range, share explained)
-        The parts that explain the reading best, the likeliest first; the third is 1 where the
-        value stands at the end of its range.
-    fits : bool
-        Whether parts within their ranges explain the reading at all.
-    moves : tuple of Move
-        Changes that bring this very circuit closest to the wanted off voltage.
-    """
-
-    off: float
-    on: float
-    off_fitted: float
-    on_fitted: float
-    suspects: tuple[tuple[str, str, float, float], ...]
-    fits: bool
-    moves: tuple[Move, ...]
 
 
 def designator_of(circuit: CutoffCircuit, field: str) -> str:
@@ -220,6 +188,7 @@ def moves_of(
             off_before,
             float(off),
             float(on),
+            other,
         )
         for (field, other), off, on in zip(found, solved.off, solved.on, strict=True)
     ]
@@ -321,101 +290,4 @@ def trimmer_of(circuit: CutoffCircuit, drawer: Drawer, wish: CutoffWish) -> Trim
     covers = float(np.mean((wanted >= fixed * 0.98) & (wanted <= (fixed + span) * 1.02)))
     return Trimmer(
         designator_of(circuit, field), field, float(first), float(last), fixed, span, covers
-    )
-
-
-def calibration_of(
-    circuit: CutoffCircuit,
-    drawer: Drawer,
-    wish: CutoffWish,
-    influences: tuple[Influence, ...],
-    *,
-    off: float,
-    on: float | None = None,
-) -> Calibration:
-    """Which part explains thresholds that were measured, and what to change.
-
-    Every value may lie somewhere in its range; the combination is sought that meets the readings
-    with the least departure from the likely values, each weighed by its range. With two readings
-    and a dozen parts that is no proof, but it tells where to look first.
-
-    Parameters
-    ----------
-    circuit : CutoffCircuit
-        The circuit as built.
-    drawer : Drawer
-        Where its devices are looked up.
-    wish : CutoffWish
-        The wanted off voltage.
-    influences : tuple of Influence
-        Of this circuit.
-    off, on : float
-        Measured voltages [V]; on may be None.
-
-    Returns
-    -------
-    Calibration
-
-    Raises
-    ------
-    InputError
-        If a reading cannot be: on below off, or a circuit with a button given an on voltage.
-    """
-    holding = CUTOFF_FAMILIES[circuit.family].holding
-    problems = []
-    if on is not None and holding:
-        says = "this circuit comes on by its button: it has no on voltage"
-        problems.append(Problem(says, got=f"{on:.4g} V", key="measured-on"))
-    if on is not None and on < off:
-        says = "measured on below measured off"
-        got = f"on {on:.4g} V, off {off:.4g} V"
-        problems.append(Problem(says, got=got, hint="Sweep down for off, then up for on."))
-    if not 0.0 < off < 1.2 * wish.highest:
-        expected = f"between 0 and {1.2 * wish.highest:.4g} V"
-        problems.append(
-            Problem("measured off", got=f"{off:.4g} V", expected=expected, key="measured-off")
-        )
-    if problems:
-        raise InputError(problems)
-    fields = [item.field for item in influences]
-    rows = np.array([[0.5 * (item.off_high - item.off_low) for item in influences]])
-    wanted = np.array([off])
-    if on is not None:
-        rise = [0.5 * float(np.nan_to_num(item.on_high - item.on_low)) for item in influences]
-        rows, wanted = np.vstack([rows, rise]), np.array([off, on])
-    place = np.zeros(len(fields))
-    fitted = np.full(2, np.nan)
-    for _ in range(_FIT_STEPS):
-        here = {field: np.array([value]) for field, value in zip(fields, place, strict=True)}
-        found = thresholds_of(circuit, drawer, corner_of(here, 1), wish)
-        fitted = np.array([found.off[0], found.on[0]])
-        left = wanted - fitted[: len(wanted)] + rows @ place
-        weight = rows @ rows.T + np.eye(len(wanted)) * (_READ / 3.0) ** 2
-        place = np.clip(rows.T @ np.linalg.solve(weight, left), -2.0, 2.0)
-    here = {field: np.array([value]) for field, value in zip(fields, place, strict=True)}
-    found = thresholds_of(circuit, drawer, corner_of(here, 1), wish)
-    fitted = np.array([found.off[0], found.on[0]])
-    explained = np.abs(rows[0] * place)
-    total = max(float(explained.sum()), 1e-9)
-    order = np.argsort(-explained)
-    suspects = []
-    for number in order[:4]:
-        item = influences[number]
-        quantity = item.quantity
-        side = quantity.high if place[number] > 0 else quantity.low
-        value = quantity.likely + abs(place[number]) * (side - quantity.likely)
-        text = format_quantity(value, quantity.kind)
-        suspects.append((item.field, text, float(place[number]), float(explained[number] / total)))
-    misses = np.abs(fitted[: len(wanted)] - wanted)
-    fits = bool(np.all(misses < _FITS) and np.max(np.abs(place)) <= _OUT_OF_RANGE)
-    moves = moves_of(circuit, drawer, wish, places=here)
-    closest = sorted(moves, key=lambda move: abs(move.off_after - wish.off))[:3]
-    return Calibration(
-        off,
-        np.nan if on is None else on,
-        float(fitted[0]),
-        float(fitted[1]),
-        tuple(suspects),
-        fits,
-        tuple(closest),
     )

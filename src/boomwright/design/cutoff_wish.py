@@ -149,4 +149,4 @@ def cutoff_wish(
 
 
 def _volts(value: float) -> str:
-    return format_quantity(value, "voltage")
+    return format_quantity(value, "voltage", digits=4)
