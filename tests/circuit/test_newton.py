@@ -147,7 +147,7 @@ def test_source_set_free_meets_its_target():
     equations = _divider()
     control = np.zeros(equations.size)
     control[equations.rows["d"]] = 1.0
-    level, unknowns = solve_free_source(
+    solved = solve_free_source(
         equations,
         equations.linear({}),
         equations.excitation(),
@@ -157,6 +157,8 @@ def test_source_set_free_meets_its_target():
         start=np.zeros((equations.size, 1)),
         level=5.0,
     )
+    level, unknowns = solved.level, solved.unknowns
+    assert solved.rises()[0]
     amps = 1e-14 * (np.exp(0.66 / SCALE) - 1.0)
     assert float(level[0]) == pytest.approx(0.66 + 1e3 * amps, rel=1e-4)
     assert float(unknowns[equations.rows["d"], 0]) == pytest.approx(0.66, abs=1e-8)  # V
@@ -170,7 +172,7 @@ def test_source_set_free_from_what_it_cannot_move_is_nan():
     equations = Equations(Netlist("apart", parts))
     control = np.zeros(equations.size)
     control[equations.rows["x"]] = 1.0
-    level, _ = solve_free_source(
+    solved = solve_free_source(
         equations,
         equations.linear({}),
         equations.excitation(),
@@ -180,4 +182,5 @@ def test_source_set_free_from_what_it_cannot_move_is_nan():
         start=np.zeros((equations.size, 1)),
         level=5.0,
     )
-    assert np.isnan(level[0])
+    assert np.isnan(solved.level[0])
+    assert not solved.rises()[0]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from boomwright.circuit import laws
-from boomwright.circuit.values import Floats, Truths
+from boomwright.circuit.values import Chosen, Floats, Truths
 
 __all__ = ["Curved", "Junction", "Stateful", "picked"]
 
@@ -47,7 +47,7 @@ class Curved:
     junctions: tuple[Junction, ...] = ()
     step: float = np.inf
 
-    def picked(self, index: Truths) -> Curved:
+    def picked(self, index: Chosen) -> Curved:
         """The same part for some of the samples."""
         values = {key: picked(value, index) for key, value in self.values.items()}
         junctions = tuple(junction.picked(index) for junction in self.junctions)
@@ -91,7 +91,7 @@ class Junction:
     # Which terminal gives way when the step is held back.
     moves: int
 
-    def picked(self, index: Truths) -> Junction:
+    def picked(self, index: Chosen) -> Junction:
         """The same junction for some of the samples."""
         return replace(
             self,
@@ -142,7 +142,7 @@ class Stateful:
     joins: tuple[tuple[int, int, Floats, Floats], ...]
     slow: bool
 
-    def picked(self, index: Truths) -> Stateful:
+    def picked(self, index: Chosen) -> Stateful:
         """The same part for some of the samples."""
         joins = tuple(
             (a, b, picked(true, index), picked(false, index)) for a, b, true, false in self.joins
@@ -156,6 +156,6 @@ class Stateful:
         return np.asarray(np.where(state, quantity >= self.falls_at, quantity > self.rises_at))
 
 
-def picked(values: Floats, index: Truths) -> Floats:
+def picked(values: Floats, index: Chosen) -> Floats:
     """Values of some samples; a value that all of them share stays one."""
     return values if values.shape[-1] == 1 else values[..., index]

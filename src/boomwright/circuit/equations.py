@@ -33,7 +33,7 @@ from boomwright.circuit.parts import (
     VoltageSource,
     Zener,
 )
-from boomwright.circuit.values import NOMINAL_TEMPERATURE, Floats, Truths, Value
+from boomwright.circuit.values import NOMINAL_TEMPERATURE, Chosen, Floats, Truths, Value
 
 __all__ = ["COPPER_COEFFICIENT", "Equations", "coil_resistance_at"]
 
@@ -276,10 +276,14 @@ class Equations:
                         right[row] += sign * np.asarray(value, dtype=np.float64)
         return right
 
-    def picked(self, index: Truths) -> Equations:
+    def picked(self, index: Chosen) -> Equations:
         """The same equations for some of the samples."""
         part = copy(self)
-        part.samples = int(np.sum(index))
+        part.samples = (
+            len(range(*index.indices(self.samples)))
+            if isinstance(index, slice)
+            else int(np.sum(index))
+        )
         part.curved = [curved.picked(index) for curved in self.curved]
         part.stateful = [stateful.picked(index) for stateful in self.stateful]
         part.switches = [_picked_part(switch, index) for switch in self.switches]
@@ -302,7 +306,7 @@ class Equations:
 _P = TypeVar("_P", Switch, VoltageSource | CurrentSource)
 
 
-def _picked_part(part: _P, index: Truths) -> _P:
+def _picked_part(part: _P, index: Chosen) -> _P:
     values = {field.name: getattr(part, field.name) for field in fields(part)}
     many = {
         key: value[index]

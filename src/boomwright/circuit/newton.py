@@ -12,13 +12,15 @@ from boomwright.circuit.equations import Equations
 from boomwright.circuit.values import Floats, Truths, Value
 from boomwright.errors import ConvergenceError
 
-__all__ = ["solve_curved", "solve_free_source", "stamp"]
+__all__ = ["FreeSource", "solve_curved", "solve_free_source", "stamp"]
 
 _STEPS = 60
 _TOLERANCE = 1e-7
 _RELATIVE = 1e-8
 _RESIDUAL = 1e-7
 _FEW = 4
+# Samples are cut out once no more than this share is still on its way.
+_CROWD = 0.7
 # Steps of a detour: this many failures in a row and the detour is given up.
 _GIVE_UP = 14
 _MOST_DETOUR = 400
@@ -40,6 +42,49 @@ class _Task:
         linear = self.linear if self.linear.shape[-1] == 1 else self.linear[:, :, index]
         curved = [part.picked(index) for part in self.curved]
         return _Task(curved, linear, self.right[:, index], self.nodes)
+
+
+@dataclass(frozen=True, eq=False)
+class FreeSource:
+    """A circuit with a control at its target and the source that takes.
+
+    Parameters
+    ----------
+    task : object
+        The equations that were solved.
+    level : array, shape (samples,)
+        Level of the source [V], nan if none was found.
+    found : array, shape (size + 1, samples)
+        Unknowns, then the level.
+    """
+
+    task: _Task
+    level: Floats
+    found: Floats
+
+    @property
+    def unknowns(self) -> Floats:
+        """Unknowns of the circuit, shape (size, samples)."""
+        return self.found[:-1]
+
+    def rises(self) -> Truths:
+        """Where a little more of the source gives a little more of the control."""
+        work = self.task
+        samples = self.found.shape[1]
+        known = np.isfinite(self.level)
+        here = np.where(known, self.found, 0.0)
+        matrix = _wide(work.linear, samples)
+        right = np.zeros_like(work.right)
+        for part in work.curved:
+            stamp(part, part.volts(here), matrix, right)
+        right[:] = 0.0
+        right[-1] = 1.0
+        return np.asarray(known & (solve_each(matrix, right)[-1] > 0.0))
+
+
+def _wide(linear: Floats, samples: int) -> Floats:
+    """A matrix of its own for each sample."""
+    return np.repeat(linear, samples, axis=-1) if linear.shape[-1] == 1 else linear.copy()
 
 
 def solve_curved(
@@ -115,8 +160,8 @@ def solve_free_source(
     target: Floats,
     start: Floats,
     level: Value,
-) -> tuple[Floats, Floats]:
-    """Level of a voltage source at which a control quantity meets its target, with the unknowns.
+) -> FreeSource:
+    """Level of a voltage source at which a control quantity meets its target.
 
     Parameters
     ----------
@@ -137,8 +182,7 @@ def solve_free_source(
 
     Returns
     -------
-    tuple of array, shapes (samples,) and (size, samples)
-        Level [V], nan if none is found; unknowns.
+    FreeSource
     """
     size, samples = right.shape
     wide = np.zeros((size + 1, size + 1, linear.shape[-1]))
@@ -150,11 +194,16 @@ def solve_free_source(
     task = _Task(equations.curved, wide, side, len(equations.netlist.nodes))
     first = np.broadcast_to(np.asarray(level, dtype=np.float64), (1, samples))
     found, good = _newton(task, np.vstack([start, first]))
-    return np.where(good, found[size], np.nan), found[:size]
+    return FreeSource(task, np.where(good, found[size], np.nan), found)
 
 
-def _newton(task: _Task, start: Floats, extra: Value = 0.0) -> tuple[Floats, Truths]:
-    """Unknowns and whether they fulfil the equations, sample by sample."""
+def _newton(
+    task: _Task, start: Floats, extra: Value = 0.0, *, careful: bool = False
+) -> tuple[Floats, Truths]:
+    """Unknowns and whether they fulfil the equations, sample by sample.
+
+    Careful steps check each linear solution; the others leave that to the next step.
+    """
     found = start.copy()
     good = np.zeros(start.shape[1], dtype=bool)
     here = np.arange(start.shape[1])
@@ -163,17 +212,12 @@ def _newton(task: _Task, start: Floats, extra: Value = 0.0) -> tuple[Floats, Tru
     diagonal = np.arange(task.nodes)
     tied = np.broadcast_to(np.asarray(extra, dtype=np.float64), good.shape)
     for _ in range(_STEPS):
-        width = now.shape[1]
-        matrix = (
-            np.repeat(work.linear, width, axis=-1)
-            if work.linear.shape[-1] == 1
-            else (work.linear.copy())
-        )
+        matrix = _wide(work.linear, now.shape[1])
         matrix[diagonal, diagonal] += tied
         right = work.right.copy()
         for part, volts in zip(work.curved, old, strict=True):
             stamp(part, volts, matrix, right)
-        new = solve_each(matrix, right)
+        new = solve_each(matrix, right, checked=careful)
         bad = ~np.all(np.isfinite(new), axis=0)
         wanted = [part.volts(new) for part in work.curved]
         held = [part.limited(w, v) for part, w, v in zip(work.curved, wanted, old, strict=True)]
@@ -183,7 +227,9 @@ def _newton(task: _Task, start: Floats, extra: Value = 0.0) -> tuple[Floats, Tru
         now, old = new, held
         if not work.curved:
             rest = ~bad
-        if np.any(rest | bad):
+        open_ = ~(rest | bad)
+        # What has come to rest goes on for a while with the others: cutting it out costs too.
+        if np.count_nonzero(open_) <= _CROWD * open_.size:
             done = rest & _fulfilled(work, now, tied)
             found[:, here[done]] = now[:, done]
             good[here[done]] = True
@@ -278,7 +324,7 @@ def _dragged(task: _Task) -> tuple[Floats, Truths]:
             break
         part = task.picked(go_on)
         part.right[: part.nodes] += drag[go_on] * now[: part.nodes, go_on]
-        new, good = _newton(part, now[:, go_on], drag[go_on])
+        new, good = _newton(part, now[:, go_on], drag[go_on], careful=True)
         places = np.flatnonzero(go_on)
         fine = places[good]
         now[:, fine] = new[:, good]
@@ -288,7 +334,7 @@ def _dragged(task: _Task) -> tuple[Floats, Truths]:
         if len(last):
             chosen = np.zeros(samples, dtype=bool)
             chosen[last] = True
-            end, ended = _newton(task.picked(chosen), now[:, chosen])
+            end, ended = _newton(task.picked(chosen), now[:, chosen], careful=True)
             now[:, last[ended]] = end[:, ended]
             done[last[ended]] = True
             # A little more patience for what has not come to rest yet.
@@ -305,7 +351,7 @@ def _rising_sources(task: _Task) -> tuple[Floats, Truths]:
     for _ in range(_MOST_DETOUR):
         part = min(share + step, 1.0)
         scaled = _Task(task.curved, task.linear, right * part, task.nodes)
-        new, good = _newton(scaled, now)
+        new, good = _newton(scaled, now, careful=True)
         if np.all(good):
             if part == 1.0:
                 return new, good

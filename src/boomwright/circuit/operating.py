@@ -238,11 +238,9 @@ def _solve_in_chunks(
         return solve_curved(equations, linear, right, start)
     found = np.empty_like(right)
     for begin in range(0, samples, _CHUNK):
-        index = np.zeros(samples, dtype=bool)
-        index[begin : begin + _CHUNK] = True
         part = slice(begin, begin + _CHUNK)
         found[:, part] = solve_curved(
-            equations.picked(index),
+            equations.picked(part),
             linear if linear.shape[-1] == 1 else linear[:, :, part],
             right[:, part],
             None if start is None else np.broadcast_to(start, right.shape)[:, part],

@@ -20,7 +20,7 @@ __all__ = ["Thresholds", "Watch", "find_thresholds"]
 _COARSE = 41
 _HALVINGS = 14
 _PROBE = 1e-3
-_CHUNK = 4096
+_CHUNK = 16384
 
 
 @dataclass(frozen=True)
@@ -148,15 +148,85 @@ def find_thresholds(
         return _thresholds(equations, watch, lowest, highest)
     parts = []
     for begin in range(0, samples, _CHUNK):
-        index = np.zeros(samples, dtype=bool)
-        index[begin : begin + _CHUNK] = True
-        parts.append(_thresholds(equations.picked(index), watch, lowest, highest))
+        chunk = equations.picked(slice(begin, begin + _CHUNK))
+        parts.append(_thresholds(chunk, watch, lowest, highest))
     return Thresholds(
         np.concatenate([part.off for part in parts]), np.concatenate([part.on for part in parts])
     )
 
 
 def _thresholds(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
+    if watch.relay and [part.name for part in equations.stateful] == [watch.relay]:
+        return _of_one_relay(equations, watch, lowest, highest)
+    return _of_any(equations, watch, lowest, highest)
+
+
+def _of_one_relay(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
+    """Thresholds of a circuit whose one relay decides, all samples from where the first one ends.
+
+    An answer counts where more volts mean more coil current there, so that the relay lets go just
+    below and pulls in just above; samples without such an answer are sought as any other circuit.
+    """
+    first = np.zeros(equations.samples, dtype=bool)
+    first[0] = True
+    off, on = (
+        _relay_edge(equations, watch, first, lowest=lowest, highest=highest, pulled=pulled)
+        for pulled in (True, False)
+    )
+    if watch.held:
+        # Only its button starts it.
+        on = np.full(equations.samples, np.nan)
+        served = np.isfinite(off)
+    else:
+        served = np.isfinite(off) & np.isfinite(on) & (off <= on)
+    if not np.all(served):
+        rest = ~served
+        found = _of_any(equations.picked(rest), watch, lowest, highest)
+        off[rest], on[rest] = found.off, found.on
+    return Thresholds(off, on)
+
+
+def _relay_edge(
+    equations: Equations,
+    watch: Watch,
+    first: Truths,
+    *,
+    lowest: float,
+    highest: float,
+    pulled: bool,
+) -> Floats:
+    """Voltage at which the relay leaves a state; nan where that is not sure."""
+    nothing = np.full(equations.samples, np.nan)
+    alone = equations.picked(first)
+    # A button's circuit starts at the top by hand, any other by itself.
+    by_hand = {watch.relay: np.array([pulled and watch.held])}
+    volts = np.array([highest if pulled else lowest])
+    begin = _at(alone, watch, volts, alone.first_states(by_hand), None)
+    if bool(watch.on(begin)[0]) is not pulled:
+        return nothing
+    start, level = begin.unknowns, float(volts[0])
+    for circuit in (alone, equations):
+        part = circuit.stateful[0]
+        state = {watch.relay: np.full(circuit.samples, pulled)}
+        solved = solve_free_source(
+            circuit,
+            circuit.linear(state),
+            circuit.excitation(),
+            row=circuit.branches[watch.source],
+            control=part.control,
+            target=np.broadcast_to(part.falls_at if pulled else part.rises_at, (circuit.samples,)),
+            start=np.broadcast_to(start, (circuit.size, circuit.samples)),
+            level=level,
+        )
+        if circuit is alone:
+            if not np.isfinite(solved.level[0]):
+                return nothing
+            start, level = solved.unknowns, float(solved.level[0])
+    sure = solved.rises() & (solved.level > lowest) & (solved.level < highest)
+    return np.where(sure, solved.level, np.nan)
+
+
+def _of_any(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
     pulled = {watch.relay: np.array([True])} if watch.held else {}
     high = np.full(equations.samples, highest)
     top = _at(equations, watch, high, equations.first_states(pulled), None)
@@ -233,7 +303,7 @@ def _direct(
     found = np.full(equations.samples, np.nan)
     for part in equations.stateful:
         target = np.where(states[part.name], part.falls_at, part.rises_at)
-        volts, _ = solve_free_source(
+        volts = solve_free_source(
             equations,
             linear,
             right,
@@ -242,7 +312,7 @@ def _direct(
             target=target,
             start=start,
             level=first,
-        )
+        ).level
         low, high = (last, first) if down else (first, last)
         asked = np.isnan(found) & np.isfinite(volts) & (volts > low) & (volts < high)
         if np.any(asked):

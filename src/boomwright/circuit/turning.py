@@ -38,7 +38,7 @@ class _Way:
 
     def at(self, offset: Floats, start: Floats, volts: Floats) -> tuple[Floats, Floats]:
         """Supply, nan where there is none, and unknowns with the pivot so far from its middle."""
-        return solve_free_source(
+        solved = solve_free_source(
             self.equations,
             self.linear,
             self.right,
@@ -48,6 +48,7 @@ class _Way:
             start=start,
             level=volts,
         )
+        return solved.level, solved.unknowns
 
 
 def turning_points(

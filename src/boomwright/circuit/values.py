@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 __all__ = [
     "BOLTZMANN_OVER_CHARGE",
     "NOMINAL_TEMPERATURE",
+    "Chosen",
     "Floats",
     "Truths",
     "Value",
@@ -21,6 +22,9 @@ Floats: TypeAlias = NDArray[np.float64]
 
 Truths: TypeAlias = NDArray[np.bool_]
 """Array of states: contact made, output conducting."""
+
+Chosen: TypeAlias = "Truths | slice"
+"""Which samples of a batch."""
 
 Value: TypeAlias = "float | Floats"
 """One number, or one per sample of the batch, shape (samples,)."""
