@@ -15,7 +15,7 @@ from boomwright.build.stress import circuit_stress
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, CutoffFamily, cutoff_netlist
 from boomwright.circuit.netlist import Netlist
 from boomwright.circuit.values import Floats
-from boomwright.design.cutoff_life import cutoff_law, life_with_battery
+from boomwright.design.cutoff_life import cutoff_law, life_with_battery, narrowest_version
 from boomwright.design.cutoff_moves import Move, Trimmer, best_move, moves_of, trimmer_of
 from boomwright.design.cutoff_parts import part_lines
 from boomwright.design.cutoff_readings import bench_readings
@@ -163,6 +163,12 @@ def design_cutoff(
     )
     law = cutoff_law(solved)
     run = life_with_battery(wish, law)
+    narrowest = narrowest_version(solved)
+    narrow = (
+        None
+        if narrowest is None
+        else life_with_battery(wish, cutoff_law(solved, version=narrowest))
+    )
     near = np.abs(solved.off - wish.off) <= _WINDOW * wish.off
     share = float(np.mean(near))
     stress = circuit_stress(
@@ -183,6 +189,7 @@ def design_cutoff(
         law,
         run,
         parts,
+        narrow=narrow,
         worst_off=worst_off,
         worst_on=worst_on,
         share_within=share,

@@ -14,39 +14,62 @@ from boomwright.physics.battery import Battery, battery_full
 from boomwright.physics.chemistry import load_chemistries
 from boomwright.physics.pack import battery_pack
 
-__all__ = ["cutoff_law", "early_trip", "life_with_battery", "likely_battery"]
+__all__ = ["cutoff_law", "early_trip", "life_with_battery", "likely_battery", "narrowest_version"]
 
+_NARROW = 0.05
 _RELAY_OFF, _RELAY_ON = 5e-3, 10e-3
 _TRANSISTOR = 1e-3
 # Coil and armature follow no faster than this; typical of class, from memory.
 _INERTIA = 0.02
 
 
-def cutoff_law(solved: SolvedCutoff) -> CutoffLaw:
-    """How a circuit behaves at its battery, its likely version.
+def cutoff_law(solved: SolvedCutoff, *, version: int = 0) -> CutoffLaw:
+    """How a circuit behaves at its battery.
 
     Parameters
     ----------
     solved : SolvedCutoff
-        The circuit worked out; it lets go in its likely version.
+        The circuit worked out.
+    version : int
+        Which version of it, the likely one first; it lets go.
 
     Returns
     -------
     CutoffLaw
     """
     family = CUTOFF_FAMILIES[solved.circuit.family]
-    off, on = float(solved.off[0]), float(solved.on[0])
+    off, on = float(solved.off[version]), float(solved.on[version])
     relay = bool(family.watch.relay)
     return CutoffLaw(
         off=off,
         on=np.inf if family.holding or not np.isfinite(on) else max(on, off),
-        smoothing=max(float(solved.smoothing[0]), _INERTIA if relay else 0.0),
+        smoothing=max(float(solved.smoothing[version]), _INERTIA if relay else 0.0),
         delay_off=_RELAY_OFF if relay else _TRANSISTOR,
         delay_on=_RELAY_ON if relay else _TRANSISTOR,
-        drain_on=float(solved.drain_on[0]),
-        drain_off=max(float(solved.drain_off[0]), 0.0),
-        resistance=float(solved.resistance[0]),
+        drain_on=float(solved.drain_on[version]),
+        drain_off=max(float(solved.drain_off[version]), 0.0),
+        resistance=float(solved.resistance[version]),
     )
+
+
+def narrowest_version(solved: SolvedCutoff) -> int | None:
+    """Version whose gap is narrower than that of 95 in 100 others; None without a gap.
+
+    Parameters
+    ----------
+    solved : SolvedCutoff
+        The circuit worked out.
+
+    Returns
+    -------
+    int or None
+    """
+    gap = solved.on - solved.off
+    usable = np.flatnonzero(np.isfinite(gap) & (gap >= 0.0))
+    if not usable.size or CUTOFF_FAMILIES[solved.circuit.family].holding:
+        return None
+    order = usable[np.argsort(gap[usable])]
+    return int(order[int(_NARROW * (order.size - 1))])
 
 
 def likely_battery(wish: CutoffWish) -> Battery:
