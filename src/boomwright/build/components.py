@@ -79,6 +79,9 @@ class Transistor(Named):
     """A bipolar or MOS transistor."""
 
     type: Literal["npn", "pnp", "n-mosfet", "p-mosfet"] = Field(description="Polarity and kind.")
+    pins: str = Field(
+        "", description="Legs of its usual package, and how to hold it; the data sheet decides."
+    )
     voltage_max: Annotated[Quantity, Q("voltage", "5 V", "1000 V")] = Field(
         description="Greatest collector-emitter or drain-source voltage."
     )
@@ -122,6 +125,9 @@ class Reference(Named):
 
     voltage: Annotated[Quantity, Q("voltage", "1 V", "10 V")] = Field(
         description="Reference voltage, pin against anode."
+    )
+    pins: str = Field(
+        "", description="Legs of its usual package, and how to hold it; the data sheet decides."
     )
     cathode_least: Annotated[Quantity, Q("voltage", "0.5 V", "5 V")] = Field(
         description="Cathode voltage below which it cannot pull."

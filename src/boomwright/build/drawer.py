@@ -28,7 +28,10 @@ DRAWER_KINDS: Mapping[str, type[Named]] = MappingProxyType(
 """Every kind of part with its model."""
 
 _TEXTS = frozenset(
-    {"name", "part", "title", "status", "source", "fed_by", "lead", "connector", "sensitivity_at"}
+    {
+        *("name", "part", "title", "status", "source", "fed_by", "lead", "connector"),
+        *("sensitivity_at", "pins"),
+    }
 )
 """Keys whose text is never a value with a unit, even where it starts with a digit."""
 

@@ -44,6 +44,10 @@ from boomwright.outcome.run import run_build
 
 __all__ = ["CutoffRequest", "design_and_show"]
 
+_SUSPECTED = {
+    "zener.share": "zener knee, share of its limit",
+    "transistor.saturation": "transistor saturation, over usual",
+}
 _DAY = 86400.0
 _YEARS = 730.0
 
@@ -176,11 +180,11 @@ def _wish(request: CutoffRequest, numbers: dict[str, float], build: Build | None
         load = numbers.get("load", wanted.amps.likely)
         peak = numbers.get("peak", max(loud.amps_peak.likely, load))
         own = build.cutoff[0] if build.cutoff else None
-        plain = own is not None and own.circuit is None
-        off = numbers.get("off", own.off.likely if own is not None and plain else None)
-        given = own.on.likely if own is not None and plain and own.on is not None else None
-        on = numbers.get("on", given if "off" not in numbers else None)
-        if off is not None and on is not None and on <= off and "on" not in numbers:
+        off = numbers.get("off", None if own is None else own.off.likely)
+        given = own.on.likely if own is not None and own.on is not None else None
+        on = numbers.get("on", None if "off" in numbers else given)
+        # What the file has need not fit what is asked; what is asked must fit itself.
+        if on is not None and off is not None and on <= off and "on" not in numbers:
             on = None
     return cutoff_wish(battery, off=off, on=on, load_current=load, peak_current=peak)
 
@@ -232,7 +236,7 @@ def _print(
     screen.print(
         Text(
             f"Low-voltage cutoff for {battery.cells} cells of {battery.chemistry}, "
-            f"{battery.capacity}",
+            f"{format_quantity(battery.capacity.likely, 'charge')}",
             style="bold",
         )
     )
@@ -350,7 +354,8 @@ def _print_calibration(screen: Console, found: CutoffDesign, calibration: Calibr
     for field, text, place, share in calibration.suspects:
         side = "in its range" if abs(place) <= 1.0 else "beyond its range"
         name = designator_of(found.circuit, field)
-        table.add_row(name, field.replace("_", " "), f"{text} ({side})", f"{100 * share:.0f} %")
+        words = _SUSPECTED.get(field, field.replace(".", " ").replace("_", " "))
+        table.add_row(name, words, f"{text} ({side})", f"{100 * share:.0f} %")
     screen.print(Padding(table, (0, 0, 0, 2)))
     for move in calibration.moves:
         screen.print(Padding(Text(f"→ {move}"), (0, 0, 0, 4)))

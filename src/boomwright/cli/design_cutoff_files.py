@@ -43,7 +43,15 @@ def cutoff_files(found: CutoffDesign) -> tuple[str, dict[str, str]]:
     from boomwright.paper.cutoff_charts import discharge_chart, sweep_chart, threshold_chart
     from boomwright.paper.schematic import Label, schematic_svg
 
-    labels = {line.name: Label(text=line.part) for line in found.design.parts if line.part}
+    labels = {
+        line.name: Label(
+            text=line.part,
+            pins=_pins(found, line.name),
+            heat="heat sink" in line.note,
+        )
+        for line in found.design.parts
+        if line.part
+    }
     drawing = schematic_svg(found.design.netlist, found.circuit.family, labels=labels)
     trace, solved, wish = found.run.trace, found.solved, found.wish
     off, on = found.law.off, None if found.law.stays_off else found.law.on
@@ -86,6 +94,15 @@ def cutoff_files(found: CutoffDesign) -> tuple[str, dict[str, str]]:
         "thresholds.csv": csv_text(("build", "off volts", "on volts"), samples),
         "cutoff.toml": "\n".join(["[cutoff.circuit]", *circuit_lines(found.circuit), ""]),
     }
+
+
+def _pins(found: CutoffDesign, name: str) -> str:
+    """Order of a device's legs in its usual package, empty where the drawer does not know it."""
+    key = next(line.part for line in found.design.parts if line.name == name)
+    for kind in ("transistor", "reference"):
+        if key in found.drawer.names(kind):
+            return str(getattr(found.drawer.part(kind, key), "pins", ""))
+    return ""
 
 
 def _swept(found: CutoffDesign) -> tuple[Sweep, Sweep]:
@@ -156,4 +173,15 @@ def put_circuit(file: Path, circuit: CutoffCircuit) -> None:
     gone = {(*head, key): None for key in (*_FOLLOWS, *_DRAINS) if key in table}
     stale = {(*head, "circuit", key): None for key in before if key not in _entries(circuit)}
     fresh = {(*head, "circuit", key): value for key, value in _entries(circuit).items()}
-    write_kept(file, with_values(text, {**gone, **stale, **fresh}))
+    write_kept(file, _set_apart(with_values(text, {**gone, **stale, **fresh})))
+
+
+def _set_apart(text: str) -> str:
+    """Text with an empty line behind a circuit's table, where the next table follows at once."""
+    lines = text.split("\n")
+    for place in range(len(lines) - 1, 0, -1):
+        if lines[place].startswith("[") and lines[place - 1].strip():
+            above = [line for line in lines[:place] if line.startswith("[")]
+            if above and above[-1].strip() == "[cutoff.circuit]":
+                lines.insert(place, "")
+    return "\n".join(lines)

@@ -127,6 +127,11 @@ def _device(
     rating = ", ".join(format_quantity(limit, unit) for _, limit, unit in loads)
     margin = min(limit / max(load, 1e-12) for load, limit, _ in loads)
     note = _NOTES.get(field, "")
+    pins = getattr(part, "pins", "")
+    if pins:
+        note = note.replace(
+            "check the pin order in its data sheet", f"{pins}; its data sheet decides"
+        )
     if isinstance(part, components.Transistor) and field == "mosfet":
         hot = (
             part.on_resistance is not None and part.on_resistance.high * wish.peak_current**2 > 1.0

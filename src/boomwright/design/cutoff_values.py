@@ -52,6 +52,7 @@ _REFERENCE_KEEPS, _REFERENCE_SINKS = 2.2, 0.08
 _MOST_GATE = 15.0
 _OVERDRIVE = 3.0
 _SHORTLIST = 24
+_TRIMS, _UNTRIMMED = 4.7e3, 2.0
 _STAYS_BELOW_FULL = 0.985
 
 
@@ -188,6 +189,8 @@ def _zener_circuit(start: dict[str, Any], wish: CutoffWish, drawer: Drawer) -> C
     ]
     values = _with_grid(family, each, grid)
     cost = _cost(family, _solved(family, values, wish), wish)
+    # A resistor that drops little cannot make up for a zener that is 5 % high.
+    cost = cost + _UNTRIMMED * np.maximum(1.0 - grid["series"] / _TRIMS, 0.0)
     # Only the nearest are asked how they fare with a weak and with a strong transistor.
     list_ = np.argsort(cost, kind="stable")[:_SHORTLIST]
     short = _with_grid(family, each, {key: column[list_] for key, column in grid.items()})
