@@ -13,7 +13,7 @@ test: $(VENV)/.installed-test simulator
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
-	$(BIN)/pytest -q
+	$(BIN)/pytest -q -n auto
 
 lint: $(VENV)/.installed-test
 	$(BIN)/ruff check --fix

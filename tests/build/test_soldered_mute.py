@@ -9,8 +9,9 @@ from tests.build.readings import SHORT, problems_of
 from boomwright.build.circuits import MuteCircuit
 from boomwright.build.drawer import load_drawer
 from boomwright.build.read import parse_build
-from boomwright.build.soldered_mute import charging_time, delay_after_break
+from boomwright.build.soldered_mute import delay_after_break
 from boomwright.design.mute import design_mute
+from boomwright.physics.smoothing import charging_time
 
 DRAWER = load_drawer()
 PIN = 'resistor = "10 kΩ"\ncapacitor = "100 µF"\n'

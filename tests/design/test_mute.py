@@ -6,9 +6,10 @@ import pytest
 from boomwright.circuit.blocks.mute import MUTE_KINDS, mute_netlist
 from boomwright.circuit.spice import spice_netlist
 from boomwright.circuit.transient import transient
-from boomwright.design.mute import design_mute, mute_delay
+from boomwright.design.mute import design_mute
 from boomwright.errors import InputError
 from boomwright.physics.preferred import preferred_values
+from boomwright.physics.smoothing import charging_time
 
 
 @pytest.fixture(scope="module")
@@ -25,18 +26,18 @@ def test_delay_law():
     # The usual second: 10 kΩ and 100 µF to 63.2 % (computed).
     share = 1.0 - np.exp(-1.0)
     assert float(
-        mute_delay(10e3, 100e-6, divider=np.inf, supply=9.0, threshold=9.0 * share)
+        charging_time(10e3, 100e-6, divider=np.inf, supply=9.0, threshold=9.0 * share)
     ) == pytest.approx(1.0, rel=1e-12)
     # From half way up it takes less; past the threshold nothing; above the end for ever.
-    found = mute_delay(
+    found = charging_time(
         10e3, 100e-6, divider=np.inf, supply=9.0, threshold=6.0, start=np.array([0.0, 3.0, 7.0])
     )
     assert found.tolist() == pytest.approx([np.log(3.0), np.log(2.0), 0.0])
-    assert mute_delay(10e3, 1e-4, divider=10e3, supply=9.0, threshold=4.6) == np.inf
+    assert charging_time(10e3, 1e-4, divider=10e3, supply=9.0, threshold=4.6) == np.inf
 
 
 def test_delay_law_broadcasts():
-    found = mute_delay(
+    found = charging_time(
         np.array([[10e3], [20e3], [33e3]]), 47e-6,
         divider=1e6, supply=np.array([9.0, 12.0, 13.0, 14.0]), threshold=5.0,
     )  # fmt: skip
@@ -56,7 +57,7 @@ def test_circuit_agrees_with_the_closed_form(sheets, kind):
     values = {name: sheet.netlist.part(name) for name in ("R1", "R2", "R3", "C1")}
     top, bottom = values["R2"].resistance, values["R3"].resistance
     threshold = next(r for r in sheet.readings if "turned up slowly" in r.do).expect.likely
-    by_hand = mute_delay(
+    by_hand = charging_time(
         values["R1"].resistance, values["C1"].capacitance,
         divider=top + bottom, supply=12.0, threshold=threshold,
     )  # fmt: skip

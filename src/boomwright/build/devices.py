@@ -26,7 +26,7 @@ from boomwright.circuit.values import Floats
 from boomwright.physics.wire import COPPER_TEMPERATURE_COEFFICIENT
 from boomwright.physics.zener import zener_knee_and_slope, zener_temperature_coefficient
 
-__all__ = ["DEVICE_KINDS", "Spread", "cutoff_values", "resistor_spread"]
+__all__ = ["DEVICE_KINDS", "Spread", "capacitor_spread", "cutoff_values", "resistor_spread"]
 
 DEVICE_KINDS = {
     "relay": "relay",
@@ -96,7 +96,15 @@ def resistor_spread(quantity: Quantity) -> Quantity:
     return Quantity(quantity.likely, low, high, quantity.kind, quantity.basis, text)
 
 
-def _capacitor_spread(quantity: Quantity) -> Quantity:
+def capacitor_spread(quantity: Quantity) -> Quantity:
+    """A capacitor's value with an electrolytic's tolerance, unless its own is written.
+
+    Examples
+    --------
+    >>> value = capacitor_spread(parse_quantity("100 µF", "capacitance"))
+    >>> round(value.low * 1e6), round(value.high * 1e6)
+    (80, 150)
+    """
     text = quantity.text
     if quantity.basis != "label" or any(mark in text for mark in "±[") or " to " in text:
         return quantity
@@ -168,7 +176,7 @@ def cutoff_values(
         if value is not None:
             found[field] = spread.take(field, resistor_spread(value))
     if circuit.filter_capacitor is not None:
-        capacitor = _capacitor_spread(circuit.filter_capacitor)
+        capacitor = capacitor_spread(circuit.filter_capacitor)
         found["filter_capacitor"] = spread.take("filter_capacitor", capacitor)
     return CutoffValues(load_resistance=load_resistance, **found)  # type: ignore[arg-type]
 

@@ -308,6 +308,11 @@ def _worked_out(
         hint = "Run 'boomwright design cutoff' for values that do."
         problems.append((path, Problem(says, got=f"family {circuit.family!r}", hint=hint)))
         return {}
+    if np.isnan(solved.on[0]) and not CUTOFF_FAMILIES[circuit.family].holding:
+        says = f"once open, this circuit does not come back below {full}"
+        hint = "Run 'boomwright design cutoff' for values that do."
+        problems.append((path, Problem(says, got=f"family {circuit.family!r}", hint=hint)))
+        return {}
     found: dict[str, Any] = circuit_quantities(solved)
     if CUTOFF_FAMILIES[circuit.family].holding:
         found["latching"] = True

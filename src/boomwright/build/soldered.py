@@ -14,6 +14,7 @@ from boomwright.build.drawer import Drawer
 from boomwright.build.draws import Draws
 from boomwright.build.nearest import nearest
 from boomwright.build.quantities import Quantity
+from boomwright.build.soldered_values import written
 from boomwright.circuit.blocks.cutoff import (
     CUTOFF_FAMILIES,
     CutoffValues,
@@ -40,7 +41,6 @@ _TYPES = {
 _NEEDED = {"transistor": ("gain",), "mosfet": ("threshold", "on_resistance")}
 _LOWEST = 1.0
 _TYPICAL_LOAD = 1.0
-_SHOWN = (0.02, 0.98)
 # Inside a box on a bench or a lawn; common practice, no source.
 _TEMPERATURE = Quantity(298.15, 273.15, 313.15, "temperature", "typical")
 
@@ -285,18 +285,10 @@ def circuit_quantities(solved: SolvedCutoff) -> dict[str, str]:
         ``off``, ``on`` (not where a button starts it), ``drain_on``, ``drain_off``, ``resistance``,
         ``delay``; each with its range.
     """
-    found = {"off": _written(solved.off, "V"), "drain_on": _written(solved.drain_on, "A")}
+    found = {"off": written(solved.off, "V"), "drain_on": written(solved.drain_on, "A")}
     if not CUTOFF_FAMILIES[solved.circuit.family].holding:
-        found["on"] = _written(solved.on, "V")
-    found["drain_off"] = _written(solved.drain_off, "A")
-    found["resistance"] = _written(solved.resistance, "Ω")
-    found["delay"] = _written(solved.smoothing, "s")
+        found["on"] = written(solved.on, "V")
+    found["drain_off"] = written(solved.drain_off, "A")
+    found["resistance"] = written(solved.resistance, "Ω")
+    found["delay"] = written(solved.smoothing, "s")
     return found
-
-
-def _written(values: Floats, unit: str) -> str:
-    usable = values[np.isfinite(values)]
-    low, high = np.quantile(usable, _SHOWN) if usable.size else (np.nan, np.nan)
-    likely = values[0] if np.isfinite(values[0]) else float(np.median(usable))
-    low, high = min(low, likely), max(high, likely)
-    return f"{likely:.6g} {unit} [{low:.6g} to {high:.6g}] (typical)"

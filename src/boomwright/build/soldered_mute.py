@@ -8,72 +8,25 @@ from typing import Any
 import numpy as np
 
 from boomwright.build.circuits import MuteCircuit
-from boomwright.build.devices import Spread, resistor_spread
+from boomwright.build.devices import Spread, capacitor_spread, resistor_spread
 from boomwright.build.drawer import Drawer
 from boomwright.build.draws import Draws
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.build.soldered_values import part_problems, written
-from boomwright.circuit.values import Floats, Value, thermal_voltage
+from boomwright.circuit.values import Floats, thermal_voltage
 from boomwright.errors import Problem
+from boomwright.physics.smoothing import charging_time
 
-__all__ = ["charging_time", "delay_after_break", "mute_problems", "mute_quantities"]
+__all__ = ["delay_after_break", "mute_problems", "mute_quantities"]
 
 _VERSIONS = 200
 _LONGEST = 30.0
-_CAPACITOR_SPREAD = (0.8, 1.5)
 # Collector current of the first transistor at which the sound comes, by what it works on; typical
 # of class, from memory.
 _TURNS_AT = {"mute-low": 60e-6, "mute-high": 0.25e-3, "relay": 0.3e-3}
 _SATURATION, _BASE_SPREAD = 1e-14, 0.04
 _GAIN = parse_quantity("150 [75 to 300] (typical)", "ratio")
 _DIODE = 0.6
-
-
-def charging_time(
-    resistor: Value,
-    capacitor: Value,
-    *,
-    divider: Value,
-    supply: Value,
-    threshold: Value,
-    start: Value = 0.0,
-) -> Floats:
-    """Time until a capacitor charged through a resistor reaches a threshold [s].
-
-    Parameters
-    ----------
-    resistor, capacitor : float or array
-        From the supply, and to minus [Ω, F].
-    divider : float or array
-        Across the capacitor [Ω]; inf for none.
-    supply, threshold, start : float or array
-        Supply, threshold and first volts of the capacitor [V].
-
-    Returns
-    -------
-    array, broadcast shape
-        inf where the threshold is never reached, 0 where it is passed from the start.
-
-    Notes
-    -----
-    t = τ ln((V_f - V_0) / (V_f - V_t)), τ = C R / (1 + R/R_d), V_f = V / (1 + R/R_d).
-
-    Examples
-    --------
-    >>> share = 1.0 - np.exp(-1.0)
-    >>> time = charging_time(22e3, 47e-6, divider=np.inf, supply=9.0, threshold=9.0 * share)
-    >>> round(float(time), 3)
-    1.034
-    """
-    ratio = np.asarray(resistor, dtype=np.float64) / divider
-    constant = capacitor * resistor / (1.0 + ratio)
-    final = supply / (1.0 + ratio)
-    left, whole = np.broadcast_arrays(final - threshold, final - start)
-    passed = np.broadcast_to(np.asarray(threshold) <= np.asarray(start), left.shape)
-    reached = (left > 0.0) & ~passed
-    share = np.divide(whole, left, out=np.ones(left.shape), where=reached)
-    never = np.where(passed, 0.0, np.inf)
-    return np.asarray(np.where(reached, constant * np.log(share), never), dtype=np.float64)
 
 
 def mute_problems(circuit: MuteCircuit, drawer: Drawer) -> list[tuple[str, Problem]]:
@@ -131,7 +84,7 @@ def mute_quantities(
     supply = spread.take("mute_supply", Quantity(middle, lowest, highest, "voltage", "typical"))
     delay = charging_time(
         spread.take("mute.resistor", resistor_spread(circuit.resistor)),
-        spread.take("mute.capacitor", _capacitor_spread(circuit.capacitor)),
+        spread.take("mute.capacitor", capacitor_spread(circuit.capacitor)),
         divider=_divider(circuit, spread),
         supply=supply,
         threshold=_threshold(circuit, spread),
@@ -184,13 +137,6 @@ def delay_after_break(circuit: MuteCircuit, *, supply: float, off: float, rail: 
         ohms, farads, divider=divider, supply=supply, threshold=threshold, start=start
     )
     return float(again)
-
-
-def _capacitor_spread(quantity: Quantity) -> Quantity:
-    if quantity.basis != "label" or any(mark in quantity.text for mark in "±["):
-        return quantity
-    low, high = (quantity.likely * share for share in _CAPACITOR_SPREAD)
-    return Quantity(quantity.likely, low, high, quantity.kind, quantity.basis, quantity.text)
 
 
 def _divider(circuit: MuteCircuit, spread: Spread) -> Floats:

@@ -50,8 +50,10 @@ def written(values: Floats, unit: str) -> str:
     >>> written(np.array([2.0, 1.0, 3.0]), "V")
     '2 V [1.04 to 2.96] (typical)'
     """
-    likely = float(values[0])
-    low, high = (float(end) for end in np.quantile(values, _SHOWN))
+    usable = values[np.isfinite(values)]
+    # A version that never comes to it has no figure; where the likely one has none, the middle.
+    likely = float(values[0] if np.isfinite(values[0]) else np.median(usable))
+    low, high = (float(end) for end in np.quantile(usable, _SHOWN))
     low, high = min(low, likely), max(high, likely)
     return f"{likely:.6g} {unit} [{low:.6g} to {high:.6g}] (typical)"
 

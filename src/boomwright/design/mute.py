@@ -26,8 +26,9 @@ from boomwright.design.mute_wish import MuteWish, checked_mute, chosen_relay
 from boomwright.design.sheet import Design, Expected
 from boomwright.design.spread import expected
 from boomwright.physics.preferred import nearest_preferred, preferred_at_most, preferred_values
+from boomwright.physics.smoothing import charging_time
 
-__all__ = ["design_mute", "mute_delay"]
+__all__ = ["design_mute"]
 
 _SWITCH_ON, _ACCURACY = 1e-3, 2e-3
 _OFF_TIME = 1.0
@@ -46,59 +47,6 @@ _SATURATION = 1e-14
 _FIRST, _SWITCH, _DRIVER = "2N3904", "2N3904", "2N2907A"
 _LEAST_BASE_CURRENT, _FORCED_GAIN = 50e-6, 20.0
 _KEEPER = 10e3
-
-
-def mute_delay(
-    charge_resistor: Value,
-    capacitor: Value,
-    *,
-    divider: Value,
-    supply: Value,
-    threshold: Value,
-    start: Value = 0.0,
-) -> Floats:
-    """Time until a capacitor charged through a resistor reaches a threshold.
-
-    One resistor from the supply, a divider in parallel with the capacitor; the transistor's base
-    current is left out, some per cent.
-
-    Parameters
-    ----------
-    charge_resistor, divider : float or array
-        From the supply, and across the capacitor [Ω]; inf for none.
-    capacitor : float or array
-        Capacitance [F].
-    supply, threshold, start : float or array
-        Supply, threshold and first volts of the capacitor [V].
-
-    Returns
-    -------
-    array, broadcast shape
-        Time [s]; inf where the threshold is never reached, 0 where it is passed from the start.
-
-    Notes
-    -----
-    t = τ ln((V_f - V_0) / (V_f - V_t)), τ = C R1 / (1 + R1/R_d), V_f = V / (1 + R1/R_d). A
-    threshold at 63.2 % of the supply gives t = R C.
-
-    Examples
-    --------
-    10 kΩ and 100 µF, the usual second:
-
-    >>> share = 1.0 - np.exp(-1.0)
-    >>> delay = mute_delay(10e3, 100e-6, divider=np.inf, supply=12.0, threshold=12.0 * share)
-    >>> round(float(delay), 6)
-    1.0
-    """
-    ratio = np.asarray(charge_resistor, dtype=np.float64) / divider
-    constant = capacitor * charge_resistor / (1.0 + ratio)
-    final = supply / (1.0 + ratio)
-    left, whole = np.broadcast_arrays(final - threshold, final - start)
-    reached = left > 0.0
-    passed = np.asarray(threshold) <= np.asarray(start)
-    safe = np.where(reached & ~passed, whole / np.where(reached, left, 1.0), 1.0)
-    found = np.where(passed, 0.0, np.where(reached, constant * np.log(safe), np.inf))
-    return np.asarray(found, dtype=np.float64)
 
 
 def design_mute(
@@ -338,7 +286,7 @@ def _figures(
         [wish.supply, wish.supply_high, wish.supply_low, wish.supply_low, wish.supply_high]
     )
     slowest = float(
-        mute_delay(
+        charging_time(
             batch.charge_resistor,
             batch.capacitor,
             divider=batch.divider_top + np.asarray(batch.divider_bottom),
@@ -416,7 +364,7 @@ def _short_off(
     """Off time after which the capacitor is empty enough for half the delay."""
     after = run.times >= until
     left = run.voltage("delay")[after, 0]
-    again = mute_delay(
+    again = charging_time(
         values.charge_resistor,
         values.capacitor,
         divider=values.divider_top + np.asarray(values.divider_bottom),

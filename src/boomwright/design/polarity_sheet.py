@@ -9,10 +9,11 @@ from boomwright.advice.finding import LEVELS
 from boomwright.build.components import Diode, Transistor
 from boomwright.build.components import Zener as DrawerZener
 from boomwright.build.quantities import format_quantity
+from boomwright.build.soldered_polarity import gate_rating
 from boomwright.circuit.blocks.polarity import PolarityKind
 from boomwright.circuit.values import Floats
 from boomwright.design.lines import resistor_line
-from boomwright.design.polarity_wish import PolarityWish, gate_limit, gate_rating, reverse_volts
+from boomwright.design.polarity_wish import PolarityWish, gate_limit, reverse_volts
 from boomwright.design.sheet import BenchReading, Design, Expected, PartLine, Remark
 from boomwright.design.spread import expected
 from boomwright.physics.fuse import fuse_kind, fuse_minimum, next_rating

@@ -8,6 +8,7 @@ from typing import Literal
 from boomwright.build.components import Diode, Transistor
 from boomwright.build.drawer import Drawer
 from boomwright.build.quantities import format_quantity
+from boomwright.build.soldered_polarity import gate_rating
 from boomwright.circuit.blocks.polarity import POLARITY_KINDS, PolarityKind
 from boomwright.errors import InputError, Problem
 from boomwright.physics.fuse import fuse_kinds
@@ -18,7 +19,6 @@ __all__ = [
     "checked_polarity",
     "chosen_device",
     "gate_limit",
-    "gate_rating",
     "reverse_volts",
 ]
 
@@ -52,14 +52,6 @@ class PolarityWish:
     battery_high: float
     battery_resistance: float
     fuse_type: str
-
-
-def gate_rating(transistor: Transistor) -> float:
-    """Gate-source volts a power transistor stands [V]: typical of class, from memory.
-
-    Small types for low drain volts stand 12 V, others 20 V; the data sheet rules.
-    """
-    return 12.0 if transistor.voltage_max.likely <= 20.0 else 20.0
 
 
 def gate_limit(transistor: Transistor) -> float:

@@ -8,7 +8,13 @@ import numpy as np
 
 from boomwright.physics.arrays import Floats, FloatsLike, above_zero, floats
 
-__all__ = ["holdup_time", "ripple_peak_to_peak", "ripple_rms", "smoothing_capacitance"]
+__all__ = [
+    "charging_time",
+    "holdup_time",
+    "ripple_peak_to_peak",
+    "ripple_rms",
+    "smoothing_capacitance",
+]
 
 
 def ripple_peak_to_peak(
@@ -177,3 +183,59 @@ def holdup_time(
     flows = load > 0.0
     time = charge / np.where(flows, load, 1.0)
     return np.where(flows, time, np.where(charge > 0.0, np.inf, 0.0))
+
+
+def charging_time(
+    resistor: FloatsLike,
+    capacitor: FloatsLike,
+    *,
+    divider: FloatsLike = np.inf,
+    supply: FloatsLike,
+    threshold: FloatsLike,
+    start: FloatsLike = 0.0,
+) -> Floats:
+    """Time until a capacitor charged through a resistor reaches a threshold.
+
+    First order; leakage and whatever current the threshold takes are left out, some per cent.
+
+    Parameters
+    ----------
+    resistor, divider : float or array
+        From the supply, and across the capacitor [Ω]; infinite for none.
+    capacitor : float or array
+        Capacitance [F].
+    supply, threshold, start : float or array
+        Supply, threshold and first volts of the capacitor [V].
+
+    Returns
+    -------
+    array, broadcast shape
+        Time [s]; infinite where the threshold is never reached, 0 where it is passed at the start.
+
+    Notes
+    -----
+    t = τ ln((V_f - V_0) / (V_f - V_t)), τ = C R / (1 + R/R_d), V_f = V / (1 + R/R_d). A threshold
+    at 63.2 % of the supply gives t = R C.
+
+    References
+    ----------
+    .. [1] Any circuits text, RC charging.
+
+    Examples
+    --------
+    10 kΩ and 100 µF, the usual second:
+
+    >>> share = 1.0 - np.exp(-1.0)
+    >>> time = charging_time(10e3, 100e-6, supply=12.0, threshold=12.0 * share)
+    >>> round(float(time), 6)
+    1.0
+    """
+    ratio = floats(resistor) / floats(divider)
+    constant = floats(capacitor) * floats(resistor) / (1.0 + ratio)
+    final = floats(supply) / (1.0 + ratio)
+    left, whole = np.broadcast_arrays(final - floats(threshold), final - floats(start))
+    passed = np.broadcast_to(floats(threshold) <= floats(start), left.shape)
+    reached = (left > 0.0) & ~passed
+    share = np.divide(whole, left, out=np.ones(left.shape), where=reached)
+    never = np.where(passed, 0.0, np.inf)
+    return np.asarray(np.where(reached, constant * np.log(share), never), dtype=np.float64)
