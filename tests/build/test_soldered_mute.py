@@ -88,13 +88,13 @@ def test_every_mistake_has_its_line_and_key(circuit, line, key, fragment):
 
 
 def test_charging_at_its_limits():
-    usual = {"divider": np.inf, "supply": 12.0}
+    usual = {"divider": np.inf, "voltage": 12.0}
     assert charging_time(1e4, 1e-4, threshold=12.5, **usual) == np.inf
     assert charging_time(1e4, 1e-4, threshold=5.0, start=6.0, **usual) == 0.0
     times = charging_time(1e4, 1e-4, threshold=np.array([[2.0], [4.0]]), start=np.zeros(3), **usual)
     assert times.shape == (2, 3)
     assert np.all(np.diff(times, axis=0) > 0.0)
-    half = charging_time(1e4, 1e-4, divider=1e4, supply=12.0, threshold=3.0)
+    half = charging_time(1e4, 1e-4, divider=1e4, voltage=12.0, threshold=3.0)
     assert half == pytest.approx(0.5 * math.log(2.0), rel=1e-12)
 
 

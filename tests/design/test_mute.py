@@ -26,20 +26,20 @@ def test_delay_law():
     # The usual second: 10 kΩ and 100 µF to 63.2 % (computed).
     share = 1.0 - np.exp(-1.0)
     assert float(
-        charging_time(10e3, 100e-6, divider=np.inf, supply=9.0, threshold=9.0 * share)
+        charging_time(10e3, 100e-6, divider=np.inf, voltage=9.0, threshold=9.0 * share)
     ) == pytest.approx(1.0, rel=1e-12)
     # From half way up it takes less; past the threshold nothing; above the end for ever.
     found = charging_time(
-        10e3, 100e-6, divider=np.inf, supply=9.0, threshold=6.0, start=np.array([0.0, 3.0, 7.0])
+        10e3, 100e-6, divider=np.inf, voltage=9.0, threshold=6.0, start=np.array([0.0, 3.0, 7.0])
     )
     assert found.tolist() == pytest.approx([np.log(3.0), np.log(2.0), 0.0])
-    assert charging_time(10e3, 1e-4, divider=10e3, supply=9.0, threshold=4.6) == np.inf
+    assert charging_time(10e3, 1e-4, divider=10e3, voltage=9.0, threshold=4.6) == np.inf
 
 
 def test_delay_law_broadcasts():
     found = charging_time(
         np.array([[10e3], [20e3], [33e3]]), 47e-6,
-        divider=1e6, supply=np.array([9.0, 12.0, 13.0, 14.0]), threshold=5.0,
+        divider=1e6, voltage=np.array([9.0, 12.0, 13.0, 14.0]), threshold=5.0,
     )  # fmt: skip
     assert found.shape == (3, 4)
     assert np.all(np.diff(found, axis=0) > 0.0)
@@ -59,7 +59,7 @@ def test_circuit_agrees_with_the_closed_form(sheets, kind):
     threshold = next(r for r in sheet.readings if "turned up slowly" in r.do).expect.likely
     by_hand = charging_time(
         values["R1"].resistance, values["C1"].capacitance,
-        divider=top + bottom, supply=12.0, threshold=threshold,
+        divider=top + bottom, voltage=12.0, threshold=threshold,
     )  # fmt: skip
     found = sheet.figure("sound comes after").likely
     # The base current loads the divider a little; a relay's coil takes some more.

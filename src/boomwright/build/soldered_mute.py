@@ -86,7 +86,7 @@ def mute_quantities(
         spread.take("mute.resistor", resistor_spread(circuit.resistor)),
         spread.take("mute.capacitor", capacitor_spread(circuit.capacitor)),
         divider=_divider(circuit, spread),
-        supply=supply,
+        voltage=supply,
         threshold=_threshold(circuit, spread),
     )
     if not np.isfinite(delay[0]):
@@ -134,7 +134,7 @@ def delay_after_break(circuit: MuteCircuit, *, supply: float, off: float, rail: 
     start = min(own, fallen) if circuit.discharge else own
     threshold = float(np.asarray(_threshold(circuit, spread)).flat[0])
     again = charging_time(
-        ohms, farads, divider=divider, supply=supply, threshold=threshold, start=start
+        ohms, farads, divider=divider, voltage=supply, threshold=threshold, start=start
     )
     return float(again)
 

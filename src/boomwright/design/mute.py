@@ -290,7 +290,7 @@ def _figures(
             batch.charge_resistor,
             batch.capacitor,
             divider=batch.divider_top + np.asarray(batch.divider_bottom),
-            supply=volts,
+            voltage=volts,
             threshold=threshold * np.array([1.0, 0.9, 1.1, 1.0, 1.0]),
         )[2]
     )
@@ -368,7 +368,7 @@ def _short_off(
         values.charge_resistor,
         values.capacitor,
         divider=values.divider_top + np.asarray(values.divider_bottom),
-        supply=wish.supply,
+        voltage=wish.supply,
         threshold=threshold,
         start=left,
     )

@@ -190,7 +190,7 @@ def charging_time(
     capacitor: FloatsLike,
     *,
     divider: FloatsLike = np.inf,
-    supply: FloatsLike,
+    voltage: FloatsLike,
     threshold: FloatsLike,
     start: FloatsLike = 0.0,
 ) -> Floats:
@@ -204,7 +204,7 @@ def charging_time(
         From the supply, and across the capacitor [Ω]; infinite for none.
     capacitor : float or array
         Capacitance [F].
-    supply, threshold, start : float or array
+    voltage, threshold, start : float or array
         Supply, threshold and first volts of the capacitor [V].
 
     Returns
@@ -226,13 +226,13 @@ def charging_time(
     10 kΩ and 100 µF, the usual second:
 
     >>> share = 1.0 - np.exp(-1.0)
-    >>> time = charging_time(10e3, 100e-6, supply=12.0, threshold=12.0 * share)
+    >>> time = charging_time(10e3, 100e-6, voltage=12.0, threshold=12.0 * share)
     >>> round(float(time), 6)
     1.0
     """
     ratio = floats(resistor) / floats(divider)
     constant = floats(capacitor) * floats(resistor) / (1.0 + ratio)
-    final = floats(supply) / (1.0 + ratio)
+    final = floats(voltage) / (1.0 + ratio)
     left, whole = np.broadcast_arrays(final - floats(threshold), final - floats(start))
     passed = np.broadcast_to(floats(threshold) <= floats(start), left.shape)
     reached = (left > 0.0) & ~passed
