@@ -11,7 +11,7 @@ from boomwright.circuit.parts import (
     VoltageSource,
 )
 from boomwright.paper.schematics.layout import Layout
-from boomwright.paper.schematics.sheet import Sheet
+from boomwright.paper.schematics.sheet import Sheet, Side
 from boomwright.paper.schematics.symbols import Symbol, comparator, shunt_reference
 
 __all__ = ["LADDER_LAYOUTS"]
@@ -46,7 +46,9 @@ def _draw_ladder(sheet: Sheet) -> None:
             # The sensing line passes between the last tap and its resistor.
             upper = (chain, places[index] - 0.8)
             sheet.wire((chain, places[index]), upper)
-        sheet.two(f"R{_FIRST_CHAIN + index}", upper, lower, "left")
+        # The last one has the filter capacitor's words at its left.
+        side: Side = "right" if index == steps else "left"
+        sheet.two(f"R{_FIRST_CHAIN + index}", upper, lower, side)
     for step, name in enumerate(comparators):
         tap = taps[step]
         symbol = comparator((at, tap), minus_above=False, supply="" if step else "RU2.a")
