@@ -24,8 +24,8 @@ from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, cutoff_netlist
 from boomwright.circuit.netlist import Netlist
 from boomwright.circuit.spice import spice_netlist
 from boomwright.circuit.thresholds import Thresholds, find_thresholds
-from boomwright.design.cutoff import design_cutoff
-from boomwright.design.cutoff_wish import cutoff_wish
+from boomwright.design.cutoff.design import design_cutoff
+from boomwright.design.cutoff.wish import cutoff_wish
 from boomwright.outcome.cutoff_law import CutoffLaw
 from boomwright.outcome.cycling import CutoffRun
 
@@ -222,7 +222,7 @@ def _law() -> CutoffLaw:
 
 def closed_loop() -> CutoffRun:
     """A 12 V 9 Ah sealed battery through this cutoff: from full, and ten hours after it opens."""
-    from boomwright.design.cutoff_life import likely_battery
+    from boomwright.design.cutoff.life import likely_battery
     from boomwright.outcome.cycling import run_with_cutoff
     from boomwright.physics.battery import battery_full
     from boomwright.physics.chemistry import load_chemistries

@@ -17,8 +17,8 @@ from boomwright.build.words import battery_of_words
 from boomwright.cli.check import found_effects
 from boomwright.cli.design_cutoff_files import cutoff_files
 from boomwright.cli.show import print_verdict
-from boomwright.design.cutoff import design_cutoff
-from boomwright.design.cutoff_wish import cutoff_wish
+from boomwright.design.cutoff.design import design_cutoff
+from boomwright.design.cutoff.wish import cutoff_wish
 from boomwright.outcome.run import run_build
 
 ROOT = Path(__file__).resolve().parent.parent

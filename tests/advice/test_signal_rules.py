@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from tests.advice.cases import BASE, case_of, example, findings, mended, only, with_
 
-from boomwright.design.ground import ground_advice
+from boomwright.design.ground.advice import ground_advice
 from boomwright.outcome.ground_data import HEARD_FROM
 
 FIRST = example("first-attempt")

@@ -9,7 +9,7 @@ from boomwright.build.drawer import load_drawer
 from boomwright.build.read import parse_build
 from boomwright.build.soldered_meter import charge_at, meter_marks
 from boomwright.circuit.blocks.ladder import lit_steps
-from boomwright.design.ladder import design_ladder
+from boomwright.design.ladder.design import design_ladder
 from boomwright.physics.chemistry import load_chemistries
 
 DRAWER = load_drawer()

@@ -10,7 +10,7 @@ from boomwright.build.circuits import MuteCircuit
 from boomwright.build.drawer import load_drawer
 from boomwright.build.read import parse_build
 from boomwright.build.soldered_mute import delay_after_break
-from boomwright.design.mute import design_mute
+from boomwright.design.mute.design import design_mute
 from boomwright.physics.smoothing import charging_time
 
 DRAWER = load_drawer()

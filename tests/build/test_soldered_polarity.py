@@ -8,7 +8,7 @@ from tests.build.readings import SHORT, problems_of
 from boomwright.build.drawer import load_drawer
 from boomwright.build.read import parse_build
 from boomwright.build.soldered_polarity import gate_rating, reversed_current
-from boomwright.design.polarity import design_polarity
+from boomwright.design.polarity.design import design_polarity
 
 DRAWER = load_drawer()
 

@@ -7,7 +7,7 @@ from boomwright.build.circuits import UsbCircuit
 from boomwright.build.drawer import load_drawer
 from boomwright.build.read import parse_build
 from boomwright.build.soldered_usb import what_it_tells
-from boomwright.design.usb import design_usb
+from boomwright.design.usb.design import design_usb
 
 DRAWER = load_drawer()
 DIVIDER = {

@@ -16,8 +16,8 @@ from tests.design.cutoffs import FAMILIES, design_of
 
 from boomwright.build.circuits import CutoffCircuit
 from boomwright.cli import main
-from boomwright.design.cutoff import design_cutoff
-from boomwright.design.cutoff_choice import compare_cutoffs
+from boomwright.design.cutoff.choice import compare_cutoffs
+from boomwright.design.cutoff.design import design_cutoff
 from boomwright.paper.schematic import Label, schematic_svg
 
 EXAMPLES = Path(__file__).resolve().parent.parent.parent / "examples"
@@ -57,7 +57,7 @@ def compared(*words):
         if (key := repr(wish)) not in _COMPARED:
             with pytest.MonkeyPatch.context() as few:
                 # Words and data do not rest on how many versions there are.
-                few.setattr("boomwright.design.cutoff_choice._VERSIONS", 4)
+                few.setattr("boomwright.design.cutoff.choice._VERSIONS", 4)
                 _COMPARED[key] = compare_cutoffs(wish, drawer)
         return _COMPARED[key]
 

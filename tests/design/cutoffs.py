@@ -12,10 +12,10 @@ from boomwright.build.drawer import load_drawer
 from boomwright.build.words import battery_of_words
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, cutoff_netlist
 from boomwright.circuit.thresholds import find_thresholds
-from boomwright.design.cutoff import design_cutoff
-from boomwright.design.cutoff_spread import corner_of
-from boomwright.design.cutoff_values import chosen_circuit
-from boomwright.design.cutoff_wish import cutoff_wish
+from boomwright.design.cutoff.design import design_cutoff
+from boomwright.design.cutoff.spread import corner_of
+from boomwright.design.cutoff.values import chosen_circuit
+from boomwright.design.cutoff.wish import cutoff_wish
 
 DRAWER = load_drawer()
 SEALED = "12 V 9 Ah AGM"

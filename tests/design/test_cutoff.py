@@ -16,8 +16,8 @@ from tests.design.cutoffs import (
 
 from boomwright.build.soldered import solved_cutoff
 from boomwright.circuit.spice import spice_netlist
-from boomwright.design.cutoff import design_cutoff
-from boomwright.design.cutoff_life import cutoff_law, early_trip
+from boomwright.design.cutoff.design import design_cutoff
+from boomwright.design.cutoff.life import cutoff_law, early_trip
 from boomwright.design.sheet import Design
 from boomwright.errors import InputError
 

@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 from tests.design.cutoffs import DRAWER, FAMILIES, design_of, wish_of
 
-from boomwright.design.cutoff_choice import (
+from boomwright.design.cutoff.choice import (
     CutoffChoice,
     best_choice,
     compare_cutoffs,
@@ -20,7 +20,7 @@ def compared():
     steps = []
     with pytest.MonkeyPatch.context() as patch:
         # What is tested here does not rest on how many versions there are.
-        patch.setattr("boomwright.design.cutoff_choice._VERSIONS", 4)
+        patch.setattr("boomwright.design.cutoff.choice._VERSIONS", 4)
         return compare_cutoffs(wish_of("3S 5 Ah Li-ion"), DRAWER, step=steps.append), steps
 
 

@@ -18,9 +18,9 @@ from tests.design.cutoffs import (
 from boomwright.build.devices import Spread, cutoff_values
 from boomwright.build.draws import Draws
 from boomwright.build.quantities import parse_quantity
-from boomwright.design.cutoff_calibration import calibration_of
-from boomwright.design.cutoff_moves import best_move, designator_of
-from boomwright.design.cutoff_spread import corner_of, influences_of, thresholds_of
+from boomwright.design.cutoff.calibration import calibration_of
+from boomwright.design.cutoff.moves import best_move, designator_of
+from boomwright.design.cutoff.spread import corner_of, influences_of, thresholds_of
 from boomwright.errors import InputError
 
 

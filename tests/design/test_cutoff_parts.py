@@ -9,8 +9,8 @@ from tests.design.cutoffs import DRAWER, FAMILIES, design_of
 from boomwright.build.quantities import parse_quantity
 from boomwright.build.stress import circuit_stress
 from boomwright.circuit.parts import Resistor
-from boomwright.design.cutoff import design_cutoff
-from boomwright.design.cutoff_wish import CutoffWish
+from boomwright.design.cutoff.design import design_cutoff
+from boomwright.design.cutoff.wish import CutoffWish
 
 UNITS = {"W": "power", "A": "current", "V": "voltage"}
 

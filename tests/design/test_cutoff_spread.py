@@ -7,8 +7,8 @@ import pytest
 from tests.design.cutoffs import DRAWER, FAMILIES, design_of
 
 from boomwright.build.soldered import solved_cutoff
-from boomwright.design.cutoff import TEMPERATURES
-from boomwright.design.cutoff_spread import corner_of, thresholds_of
+from boomwright.design.cutoff.design import TEMPERATURES
+from boomwright.design.cutoff.spread import corner_of, thresholds_of
 
 MANY = 3000
 

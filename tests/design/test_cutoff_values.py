@@ -23,8 +23,8 @@ from tests.design.cutoffs import (
 from boomwright.build.components import Zener
 from boomwright.build.quantities import Quantity
 from boomwright.circuit.spice import spice_netlist
-from boomwright.design.cutoff_devices import driver_for, relay_for, transistor_for
-from boomwright.design.cutoff_values import chosen_circuit, preferred_neighbours
+from boomwright.design.cutoff.devices import driver_for, relay_for, transistor_for
+from boomwright.design.cutoff.values import chosen_circuit, preferred_neighbours
 from boomwright.errors import InputError
 
 # IEC 60063, from memory.

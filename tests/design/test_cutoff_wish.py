@@ -5,7 +5,7 @@ import re
 import pytest
 
 from boomwright.build.words import battery_of_words
-from boomwright.design.cutoff_wish import cutoff_wish
+from boomwright.design.cutoff.wish import cutoff_wish
 from boomwright.errors import InputError
 from boomwright.physics.chemistry import load_chemistries
 

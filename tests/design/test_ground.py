@@ -10,7 +10,7 @@ from tests.proof.sensible import sensible_build
 from boomwright.advice.finding import Fix
 from boomwright.advice.mend import mended_text
 from boomwright.build.drawer import load_drawer
-from boomwright.design.ground import ground_advice, star_table, stars
+from boomwright.design.ground.advice import ground_advice, star_table, stars
 from boomwright.outcome.data import Range
 from boomwright.outcome.ground import ground_plan
 from boomwright.outcome.ground_data import HEARD_FROM

@@ -11,9 +11,9 @@ import pytest
 from boomwright.circuit.blocks.ladder import lit_steps
 from boomwright.circuit.operating import operating_point
 from boomwright.circuit.parts import Capacitor, Resistor
-from boomwright.design.ladder import design_ladder
-from boomwright.design.ladder_sheet import too_close
-from boomwright.design.scale import voltmeter_scale
+from boomwright.design.ladder.design import design_ladder
+from boomwright.design.ladder.scale import voltmeter_scale
+from boomwright.design.ladder.sheet import too_close
 from boomwright.errors import InputError
 from boomwright.physics.battery import rested_voltage
 from boomwright.physics.chemistry import load_chemistries

@@ -6,7 +6,7 @@ import pytest
 from boomwright.circuit.blocks.mute import MUTE_KINDS, mute_netlist
 from boomwright.circuit.spice import spice_netlist
 from boomwright.circuit.transient import transient
-from boomwright.design.mute import design_mute
+from boomwright.design.mute.design import design_mute
 from boomwright.errors import InputError
 from boomwright.physics.preferred import preferred_values
 from boomwright.physics.smoothing import charging_time

@@ -5,7 +5,7 @@ import pytest
 
 from boomwright.circuit.blocks.polarity import POLARITY_KINDS
 from boomwright.circuit.spice import spice_netlist
-from boomwright.design.polarity import compare_polarity, design_polarity
+from boomwright.design.polarity.design import compare_polarity, design_polarity
 from boomwright.errors import InputError
 from boomwright.physics.fuse import fuse_resistance, melting_integral
 from boomwright.physics.polarity import loss_db, reverse_current, schottky_loss

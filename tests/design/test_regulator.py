@@ -5,7 +5,7 @@ import pytest
 
 from boomwright.build.drawer import load_drawer
 from boomwright.circuit.spice import spice_netlist
-from boomwright.design.regulator import design_regulator
+from boomwright.design.regulator.design import design_regulator
 from boomwright.errors import InputError
 from boomwright.physics.heatsink import sink_resistance_needed
 from boomwright.physics.linear import linear_heat

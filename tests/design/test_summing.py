@@ -7,8 +7,8 @@ import math
 import pytest
 
 from boomwright.circuit.parts import Resistor
-from boomwright.design.pad import design_pad
-from boomwright.design.summing import design_sum
+from boomwright.design.line.pad import design_pad
+from boomwright.design.line.summing import design_sum
 from boomwright.errors import InputError
 from boomwright.physics.preferred import preferred_values
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from boomwright.circuit.parts import Resistor
-from boomwright.design.usb import design_usb
+from boomwright.design.usb.design import design_usb
 from boomwright.errors import InputError
 
 

@@ -20,8 +20,8 @@ from boomwright.cli.design_given import (
     volts_of,
 )
 from boomwright.cli.design_page import Page
-from boomwright.design.mute import design_mute
-from boomwright.design.regulator import design_regulator
+from boomwright.design.mute.design import design_mute
+from boomwright.design.regulator.design import design_regulator
 
 __all__ = ["mute_page", "regulator_page"]
 

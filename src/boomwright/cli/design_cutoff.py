@@ -28,17 +28,17 @@ from boomwright.cli.design_cutoff_files import cutoff_files, put_circuit
 from boomwright.cli.design_files import write_design
 from boomwright.cli.design_show import heading, plain_table, print_design
 from boomwright.cli.show import console, mark, steps_shown
-from boomwright.design.cutoff import CutoffDesign, design_cutoff
-from boomwright.design.cutoff_calibration import Calibration, calibration_of
-from boomwright.design.cutoff_choice import (
+from boomwright.design.cutoff.calibration import Calibration, calibration_of
+from boomwright.design.cutoff.choice import (
     CutoffChoice,
     ModuleChoice,
     best_choice,
     compare_cutoffs,
     compare_modules,
 )
-from boomwright.design.cutoff_moves import designator_of
-from boomwright.design.cutoff_wish import CutoffWish, cutoff_wish
+from boomwright.design.cutoff.design import CutoffDesign, design_cutoff
+from boomwright.design.cutoff.moves import designator_of
+from boomwright.design.cutoff.wish import CutoffWish, cutoff_wish
 from boomwright.errors import InputError, Problem, QuantityError
 from boomwright.outcome.run import run_build
 

@@ -6,9 +6,9 @@ import math
 from typing import Any
 
 from boomwright.cli.design_show import design_values
-from boomwright.design.cutoff import CutoffDesign
-from boomwright.design.cutoff_calibration import Calibration
-from boomwright.design.cutoff_choice import CutoffChoice, ModuleChoice
+from boomwright.design.cutoff.calibration import Calibration
+from boomwright.design.cutoff.choice import CutoffChoice, ModuleChoice
+from boomwright.design.cutoff.design import CutoffDesign
 
 __all__ = ["cutoff_data"]
 

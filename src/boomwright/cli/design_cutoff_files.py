@@ -17,7 +17,7 @@ from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES
 from boomwright.circuit.sweep import Sweep, sweep
 from boomwright.circuit.thresholds import Watch
 from boomwright.cli.design_files import csv_text
-from boomwright.design.cutoff import CutoffDesign
+from boomwright.design.cutoff.design import CutoffDesign
 
 __all__ = ["circuit_lines", "cutoff_files", "put_circuit"]
 

@@ -14,7 +14,7 @@ from boomwright.build.nearest import nearest
 from boomwright.build.power import Battery, Cutoff, Fed, Fuse, Named, Polarity, Rail, Switch
 from boomwright.build.read import read_build, read_parts
 from boomwright.cli.design_asked import Asked
-from boomwright.design.cutoff_wish import cutoff_wish
+from boomwright.design.cutoff.wish import cutoff_wish
 from boomwright.outcome.data import Outcome
 from boomwright.outcome.plan import FUSE_KINDS
 from boomwright.outcome.run import run_build

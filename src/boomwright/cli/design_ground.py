@@ -19,7 +19,7 @@ from boomwright.cli.design_files import csv_text, write_files
 from boomwright.cli.design_given import drawer_of
 from boomwright.cli.design_show import heading, plain_table
 from boomwright.cli.show import console
-from boomwright.design.ground import GroundAdvice, Move, ground_advice, stars
+from boomwright.design.ground.advice import GroundAdvice, Move, ground_advice, stars
 from boomwright.outcome.data import Range
 from boomwright.outcome.ground_data import HEARD_FROM, GroundPlan, Whine, heard_as
 

@@ -15,7 +15,7 @@ from boomwright.cli.design_files import csv_text
 from boomwright.cli.design_given import Given
 from boomwright.cli.design_page import Page, finite
 from boomwright.cli.design_show import plain_table
-from boomwright.design.ladder import design_ladder
+from boomwright.design.ladder.design import design_ladder
 from boomwright.design.sheet import Design
 from boomwright.physics.chemistry import load_chemistries
 

@@ -13,10 +13,10 @@ from boomwright.cli.design_asked import Asked
 from boomwright.cli.design_curves import response_csv
 from boomwright.cli.design_given import Given, amplifier_of, chosen_part
 from boomwright.cli.design_page import Page
-from boomwright.design.pad import design_pad
-from boomwright.design.summing import design_sum
-from boomwright.design.usb import design_usb
-from boomwright.design.usb_sheet import TELLS
+from boomwright.design.line.pad import design_pad
+from boomwright.design.line.summing import design_sum
+from boomwright.design.usb.design import design_usb
+from boomwright.design.usb.sheet import TELLS
 
 __all__ = ["pad_page", "sum_page", "usb_page"]
 

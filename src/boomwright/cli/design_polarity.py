@@ -19,7 +19,7 @@ from boomwright.cli.design_given import Given, battery_resistance, path_resistan
 from boomwright.cli.design_page import Page, finite
 from boomwright.cli.design_show import plain_table
 from boomwright.cli.show import mark
-from boomwright.design.polarity import design_polarity
+from boomwright.design.polarity.design import design_polarity
 from boomwright.design.sheet import Design
 from boomwright.errors import InputError, Problem
 from boomwright.outcome.plan import FUSE_KINDS

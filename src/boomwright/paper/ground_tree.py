@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from html import escape
 
 from boomwright.build.quantities import format_quantity
-from boomwright.design.ground import stars
+from boomwright.design.ground.advice import stars
 from boomwright.outcome.ground_data import Edge, GroundPlan
 from boomwright.paper.look import LIGHT, Look
 from boomwright.paper.room import text_width

@@ -1,0 +1,1 @@
+"""The low-voltage cutoff."""

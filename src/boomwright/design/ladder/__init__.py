@@ -1,0 +1,1 @@
+"""The LED ladder and the voltmeter scale."""

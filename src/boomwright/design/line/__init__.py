@@ -1,0 +1,1 @@
+"""Mono sum and input pad at line level."""

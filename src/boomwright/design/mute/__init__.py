@@ -1,0 +1,1 @@
+"""The mute against the switch-on thump."""

@@ -1,0 +1,1 @@
+"""Protection against a battery the wrong way round."""

@@ -1,0 +1,1 @@
+"""The linear regulator with its capacitors."""

@@ -1,0 +1,1 @@
+"""The charging port's data pins."""
