@@ -20,7 +20,8 @@ from boomwright.circuit.operating import operating_point
 from boomwright.circuit.parts import Comparator, Diode, ShuntReference
 from boomwright.circuit.response import ac_response
 from boomwright.circuit.spice import spice_netlist, spice_nodes
-from boomwright.circuit.thresholds import Watch, find_thresholds
+from boomwright.circuit.thresholds import find_thresholds
+from boomwright.circuit.watch import Watch
 from boomwright.errors import NetlistError
 
 SUM = SumValues(

@@ -14,8 +14,9 @@ from boomwright.circuit.equations import COPPER_COEFFICIENT
 from boomwright.circuit.netlist import Netlist
 from boomwright.circuit.parts import Relay, Resistor, VoltageSource
 from boomwright.circuit.sweep import sweep
-from boomwright.circuit.thresholds import Thresholds, Watch, find_thresholds
+from boomwright.circuit.thresholds import Thresholds, find_thresholds
 from boomwright.circuit.turning import turning_points
+from boomwright.circuit.watch import Watch, at_volts
 from boomwright.physics.relay import relay_pickup_hot
 
 MILLIVOLT = 1e-3
@@ -120,6 +121,7 @@ def _followed_only(family: str, monkeypatch: pytest.MonkeyPatch) -> Thresholds:
     with monkeypatch.context() as patch:
         patch.setattr(thresholds, "_direct", none)
         patch.setattr(thresholds, "turning_points", no_turn)
+        patch.setattr(thresholds, "_led_by_one", thresholds._of_any)
         return family_thresholds(family)  # type: ignore[arg-type]
 
 
@@ -197,7 +199,7 @@ def test_turning_points_serve_what_they_are_for():
     np.testing.assert_allclose(along.on, stepped.on, atol=MILLIVOLT)
     equations = thresholds.Equations(net)
     low = np.full(1, 5.0)
-    bottom = thresholds._at(equations, watch, low, equations.first_states(), None)
+    bottom = at_volts(equations, watch, low, equations.first_states(), None)
     turns = turning_points(equations, bottom, source="BT1", pivot=watch.pivot, span=(5.0, 14.4))
     np.testing.assert_allclose(turns, [along.off, along.on], rtol=1e-12)
 

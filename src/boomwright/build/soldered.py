@@ -24,8 +24,9 @@ from boomwright.circuit.equations import Equations
 from boomwright.circuit.netlist import Netlist
 from boomwright.circuit.operating import OperatingPoint, operating_point, settle
 from boomwright.circuit.readings import part_readings
-from boomwright.circuit.thresholds import Thresholds, Watch, find_thresholds
+from boomwright.circuit.thresholds import Thresholds, find_thresholds
 from boomwright.circuit.values import Floats
+from boomwright.circuit.watch import Watch
 from boomwright.errors import Problem
 
 __all__ = ["VERSIONS", "SolvedCutoff", "circuit_problems", "circuit_quantities", "solved_cutoff"]

@@ -8,57 +8,18 @@ from itertools import pairwise
 import numpy as np
 
 from boomwright.circuit.equations import Equations
+from boomwright.circuit.leading import led_edge, solved_edge
 from boomwright.circuit.netlist import Netlist
-from boomwright.circuit.newton import solve_free_source
-from boomwright.circuit.operating import OperatingPoint, settle
+from boomwright.circuit.operating import OperatingPoint
 from boomwright.circuit.turning import turning_points
 from boomwright.circuit.values import NOMINAL_TEMPERATURE, Floats, Truths, Value
-from boomwright.errors import ConvergenceError
+from boomwright.circuit.watch import Watch, at_volts, changes_at
 
-__all__ = ["Thresholds", "Watch", "find_thresholds"]
+__all__ = ["Thresholds", "find_thresholds"]
 
 _COARSE = 41
 _HALVINGS = 14
-_PROBE = 1e-3
 _CHUNK = 16384
-
-
-@dataclass(frozen=True)
-class Watch:
-    """How to tell that a circuit is on.
-
-    Parameters
-    ----------
-    relay : str
-        The relay whose contact carries the load; empty if a transistor does.
-    node : str
-        The node that is fed when it is on, where no relay tells.
-    source : str
-        The source that is moved.
-    pivot : str
-        The node whose voltage runs steadily along the way from off to on where a transistor and not
-        a contact decides: a shunt reference's pin. Empty where a contact decides.
-    held : bool
-        The search downwards starts with the relay pulled in, as after its button was pressed.
-    """
-
-    relay: str = ""
-    node: str = "out"
-    source: str = "BT1"
-    pivot: str = ""
-    held: bool = False
-
-    def on(self, point: OperatingPoint) -> Truths:
-        """Whether each sample is on."""
-        if self.relay:
-            return point.states[self.relay]
-        fed = point.voltage(self.node)
-        supply = point.voltage(self.source_node(point.equations.netlist))
-        return np.asarray(fed > 0.5 * supply)
-
-    def source_node(self, netlist: Netlist) -> str:
-        """Node that the source feeds."""
-        return netlist.part(self.source).nodes[0]
 
 
 @dataclass(frozen=True)
@@ -138,6 +99,7 @@ def find_thresholds(
     ...         Resistor(name="R1", a="out", b="0", resistance=1e3),
     ...     ),
     ... )
+    >>> from boomwright.circuit.watch import Watch
     >>> found = find_thresholds(relay, Watch(relay="K1"), lowest=1.0, highest=14.0)
     >>> [round(float(value[0]), 3) for value in (found.off, found.on)]
     [3.0, 8.0]
@@ -156,28 +118,23 @@ def find_thresholds(
 
 
 def _thresholds(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
-    if watch.relay and [part.name for part in equations.stateful] == [watch.relay]:
-        return _of_one_relay(equations, watch, lowest, highest)
+    if equations.stateful and not watch.pivot:
+        return _led_by_one(equations, watch, lowest, highest)
     return _of_any(equations, watch, lowest, highest)
 
 
-def _of_one_relay(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
-    """Thresholds of a circuit whose one relay decides, all samples from where the first one ends.
+def _led_by_one(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
+    """Thresholds where a contact or comparator decides, all samples from where the first one ends.
 
-    An answer counts where more volts mean more coil current there, so that the relay lets go just
-    below and pulls in just above; samples without such an answer are sought as any other circuit.
+    Samples without a sure answer are sought as in any other circuit.
     """
-    first = np.zeros(equations.samples, dtype=bool)
-    first[0] = True
-    off, on = (
-        _relay_edge(equations, watch, first, lowest=lowest, highest=highest, pulled=pulled)
-        for pulled in (True, False)
-    )
+    off = led_edge(equations, watch, first=highest, last=lowest)
     if watch.held:
         # Only its button starts it.
         on = np.full(equations.samples, np.nan)
         served = np.isfinite(off)
     else:
+        on = led_edge(equations, watch, first=lowest, last=highest)
         served = np.isfinite(off) & np.isfinite(on) & (off <= on)
     if not np.all(served):
         rest = ~served
@@ -186,52 +143,12 @@ def _of_one_relay(equations: Equations, watch: Watch, lowest: float, highest: fl
     return Thresholds(off, on)
 
 
-def _relay_edge(
-    equations: Equations,
-    watch: Watch,
-    first: Truths,
-    *,
-    lowest: float,
-    highest: float,
-    pulled: bool,
-) -> Floats:
-    """Voltage at which the relay leaves a state; nan where that is not sure."""
-    nothing = np.full(equations.samples, np.nan)
-    alone = equations.picked(first)
-    # A button's circuit starts at the top by hand, any other by itself.
-    by_hand = {watch.relay: np.array([pulled and watch.held])}
-    volts = np.array([highest if pulled else lowest])
-    begin = _at(alone, watch, volts, alone.first_states(by_hand), None)
-    if bool(watch.on(begin)[0]) is not pulled:
-        return nothing
-    start, level = begin.unknowns, float(volts[0])
-    for circuit in (alone, equations):
-        part = circuit.stateful[0]
-        state = {watch.relay: np.full(circuit.samples, pulled)}
-        solved = solve_free_source(
-            circuit,
-            circuit.linear(state),
-            circuit.excitation(),
-            row=circuit.branches[watch.source],
-            control=part.control,
-            target=np.broadcast_to(part.falls_at if pulled else part.rises_at, (circuit.samples,)),
-            start=np.broadcast_to(start, (circuit.size, circuit.samples)),
-            level=level,
-        )
-        if circuit is alone:
-            if not np.isfinite(solved.level[0]):
-                return nothing
-            start, level = solved.unknowns, float(solved.level[0])
-    sure = solved.rises() & (solved.level > lowest) & (solved.level < highest)
-    return np.where(sure, solved.level, np.nan)
-
-
 def _of_any(equations: Equations, watch: Watch, lowest: float, highest: float) -> Thresholds:
     pulled = {watch.relay: np.array([True])} if watch.held else {}
     high = np.full(equations.samples, highest)
-    top = _at(equations, watch, high, equations.first_states(pulled), None)
+    top = at_volts(equations, watch, high, equations.first_states(pulled), None)
     low = np.full(equations.samples, lowest)
-    bottom = _at(equations, watch, low, equations.first_states(), None)
+    bottom = at_volts(equations, watch, low, equations.first_states(), None)
     off = np.full(equations.samples, np.nan)
     on = np.full(equations.samples, np.nan)
     held = watch.on(top)
@@ -249,16 +166,6 @@ def _of_any(equations: Equations, watch: Watch, lowest: float, highest: float) -
     if np.any(asleep):
         on[asleep] = _edge(equations, watch, bottom, lowest, highest, asleep)
     return Thresholds(off, on)
-
-
-def _at(
-    equations: Equations,
-    watch: Watch,
-    volts: Floats,
-    states: dict[str, Truths],
-    start: Floats | None,
-) -> OperatingPoint:
-    return settle(equations, states, levels={watch.source: volts}, start=start)
 
 
 def _edge(
@@ -297,50 +204,17 @@ def _direct(
     Of several parts with a state any may be the one that starts the change: each is asked.
     """
     down = last < first
-    linear = equations.linear(states)
-    right = equations.excitation()
-    row = equations.branches[watch.source]
     found = np.full(equations.samples, np.nan)
-    for part in equations.stateful:
-        target = np.where(states[part.name], part.falls_at, part.rises_at)
-        volts = solve_free_source(
-            equations,
-            linear,
-            right,
-            row=row,
-            control=part.control,
-            target=target,
-            start=start,
-            level=first,
-        ).level
+    for place in range(len(equations.stateful)):
+        volts = solved_edge(equations, watch, place, states, start, first).level
         low, high = (last, first) if down else (first, last)
         asked = np.isnan(found) & np.isfinite(volts) & (volts > low) & (volts < high)
         if np.any(asked):
             chosen = equations.picked(asked)
             state = {name: values[asked] for name, values in states.items()}
-            passed = _changes_at(chosen, watch, volts[asked], state, start[:, asked], down=down)
+            passed = changes_at(chosen, watch, volts[asked], state, start[:, asked], down=down)
             found[asked] = np.where(passed, volts[asked], np.nan)
     return found, np.isnan(found)
-
-
-def _changes_at(
-    equations: Equations,
-    watch: Watch,
-    volts: Floats,
-    states: dict[str, Truths],
-    start: Floats,
-    *,
-    down: bool,
-) -> Truths:
-    """Whether each sample is as it was a millivolt before these volts, and changed after."""
-    probe = _PROBE if down else -_PROBE
-    was = watch.on(OperatingPoint(equations, start, states))
-    try:
-        before = _at(equations, watch, volts + probe, states, start)
-        after = _at(equations, watch, volts - probe, before.states, before.unknowns)
-    except ConvergenceError:
-        return np.zeros(equations.samples, dtype=bool)
-    return np.asarray((watch.on(before) == was) & (watch.on(after) != was))
 
 
 def _followed(
@@ -354,13 +228,13 @@ def _followed(
     """Edges by steps along the way, then by halving the step in which each sample jumped."""
     grid = np.linspace(first, last, _COARSE)
     samples = equations.samples
-    was = watch.on(_at(equations, watch, np.full(samples, first), states, start))
+    was = watch.on(at_volts(equations, watch, np.full(samples, first), states, start))
     # The last point before the jump, for each sample on its own.
     near, far = np.full(samples, np.nan), np.full(samples, np.nan)
     kept, kept_states = start.copy(), {name: state.copy() for name, state in states.items()}
     now, now_states = start, states
     for before, level in pairwise(grid):
-        point = _at(equations, watch, np.full(samples, level), now_states, now)
+        point = at_volts(equations, watch, np.full(samples, level), now_states, now)
         jumped = (watch.on(point) != was) & np.isnan(far)
         near[jumped], far[jumped] = before, level
         waits = np.isnan(far)
@@ -379,7 +253,7 @@ def _followed(
     begin_states = {name: state[changes] for name, state in kept_states.items()}
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        point = _at(part, watch, middle, begin_states, begin)
+        point = at_volts(part, watch, middle, begin_states, begin)
         stays = watch.on(point) == sign
         low, high = np.where(stays, middle, low), np.where(stays, high, middle)
         begin = np.where(stays, point.unknowns, begin)

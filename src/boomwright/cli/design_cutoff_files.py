@@ -15,7 +15,7 @@ from boomwright.build.history import file_text, write_kept
 from boomwright.build.locate import Path as TomlPath
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES
 from boomwright.circuit.sweep import Sweep, sweep
-from boomwright.circuit.thresholds import Watch
+from boomwright.circuit.watch import Watch
 from boomwright.cli.design_files import csv_text
 from boomwright.design.cutoff.design import CutoffDesign
 

@@ -24,8 +24,8 @@ from boomwright.circuit.parts import (
     VoltageSource,
     Zener,
 )
-from boomwright.circuit.thresholds import Watch
 from boomwright.circuit.values import Value
+from boomwright.circuit.watch import Watch
 
 __all__ = [
     "CUTOFF_FAMILIES",

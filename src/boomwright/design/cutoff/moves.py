@@ -64,6 +64,7 @@ _MOVED = (
     *("feedback_resistor", "divider_top", "divider_bottom"),
 )
 _TRIM_VERSIONS = 240
+_TRIMMED = {"series_resistor": (0.02, 12.0), "divider_top": (0.6, 1.6)}
 _TRIM_STEPS = 5
 _TRIM_SHARE = (0.02, 0.98)
 _LOWEST = 1.0
@@ -267,7 +268,8 @@ def trimmer_of(circuit: CutoffCircuit, drawer: Drawer, wish: CutoffWish) -> Trim
         netlist = cutoff_netlist(circuit.family, batch, voltage=wish.highest)
         return find_thresholds(netlist, watch, lowest=_LOWEST, highest=wish.highest).off
 
-    least, most = 0.02 * nominal, 12.0 * nominal
+    # A divider's resistor hardly moves; a zener's has to make up for the zener.
+    least, most = (share * nominal for share in _TRIMMED[field])
     low = np.full(_TRIM_VERSIONS + 1, least)
     high = np.full(_TRIM_VERSIONS + 1, most)
     now = np.full(_TRIM_VERSIONS + 1, nominal)
