@@ -298,6 +298,31 @@ def test_circuit_of_the_file_is_proved_without_a_kind(put):
     assert "Kinds side by side" not in out
 
 
+OWN_RELAY = """[relay.shed]
+coil_voltage = "12 V"
+coil_resistance = "400 Ω"
+coil_inductance = "700 mH"
+operate = "68 %"
+release = "22 %"
+contact_current = "8 A"
+contact_resistance = "30 mΩ"
+contacts = "changeover"
+mass = "12 g"
+"""
+
+
+def test_parts_file_of_the_build_is_used_for_its_circuit(put, tmp_path):
+    file, _, _ = put
+    text = file.read_text(encoding="utf-8")
+    relay = tomllib.loads(text)["cutoff"]["circuit"]["relay"]
+    box = tmp_path / "box.toml"
+    box.write_text('parts = "mine.toml"\n' + text.replace(relay, "shed"), encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(OWN_RELAY, encoding="utf-8")
+    code, out, err = design(box, "--json")
+    assert (code, err) == (0, "")
+    assert json.loads(out)["circuit"]["relay"] == "shed"
+
+
 def test_undo_restores_every_byte(put, tmp_path):
     file, before, _ = put
     assert file.read_bytes() != before

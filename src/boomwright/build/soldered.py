@@ -20,8 +20,10 @@ from boomwright.circuit.blocks.cutoff import (
     CutoffValues,
     cutoff_netlist,
 )
+from boomwright.circuit.elimination import solve_each
 from boomwright.circuit.equations import Equations
 from boomwright.circuit.netlist import Netlist
+from boomwright.circuit.newton import stamp
 from boomwright.circuit.operating import OperatingPoint, operating_point, settle
 from boomwright.circuit.readings import part_readings
 from boomwright.circuit.thresholds import Thresholds, find_thresholds
@@ -255,20 +257,14 @@ def _smoothing(point: OperatingPoint, values: CutoffValues) -> Floats:
     equations = point.equations
     matrix = equations.linear(point.states)
     matrix = np.repeat(matrix, samples, axis=-1) if matrix.shape[-1] == 1 else matrix.copy()
-    for part in equations.curved:
-        _, slopes = part.currents(part.volts(point.unknowns))
-        rows = part.rows
-        for i, row in enumerate(rows[:-1]):
-            for j, column in enumerate(rows[:-1]):
-                for at, sign in ((row, 1.0), (rows[-1], -1.0)):
-                    if at >= 0 and column >= 0:
-                        matrix[at, column] += sign * slopes[i, j]
-                    if at >= 0 and rows[-1] >= 0:
-                        matrix[at, rows[-1]] -= sign * slopes[i, j]
     unit = np.zeros((equations.size, samples))
+    for part in equations.curved:
+        stamp(part, part.volts(point.unknowns), matrix, unit)
+    # Only the slopes count here: one ampere into the node, and nothing else.
+    unit[:] = 0.0
     unit[equations.rows["sense"]] = 1.0
-    seen = np.linalg.solve(np.moveaxis(matrix, -1, 0), unit.T[..., None])[..., 0]
-    smoothing: Floats = np.asarray(values.filter_capacitor) * seen[:, equations.rows["sense"]]
+    seen = solve_each(matrix, unit)[equations.rows["sense"]]
+    smoothing: Floats = np.asarray(values.filter_capacitor) * seen
     return smoothing
 
 

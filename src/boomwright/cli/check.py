@@ -13,18 +13,17 @@ import typer
 
 from boomwright.advice.finding import Answer, Finding
 from boomwright.advice.judge import Verdict, judge
-from boomwright.build.drawer import Drawer, load_drawer
-from boomwright.build.model import Build
+from boomwright.build.drawer import Drawer
 from boomwright.build.quantities import format_quantity
-from boomwright.build.read import read_build, read_parts
 from boomwright.build.units import KINDS
+from boomwright.cli.opening import opened
 from boomwright.errors import BuildFileError
 from boomwright.outcome.run import run_build
 
 if TYPE_CHECKING:
     from boomwright.advice.effects import Effect
 
-__all__ = ["check_file", "effect_values", "found_effects", "opened", "verdict_values"]
+__all__ = ["check_file", "effect_values", "found_effects", "verdict_values"]
 
 
 def check_file(
@@ -77,32 +76,6 @@ def check_file(
             effects=found,
         )
     return 1 if verdict.level == "stop" else 0
-
-
-def opened(file: Path, parts: Path | None) -> tuple[Build, Drawer]:
-    """A build from its file, and the drawer with all own parts laid over it.
-
-    Parameters
-    ----------
-    file : Path
-        The build file.
-    parts : Path or None
-        Own parts, laid over the drawer.
-
-    Returns
-    -------
-    (Build, Drawer)
-
-    Raises
-    ------
-    BuildFileError
-        If a file cannot be used.
-    """
-    drawer = read_parts(parts) if parts is not None else load_drawer()
-    build = read_build(file, drawer=drawer)
-    if build.parts:
-        drawer = read_parts(file.parent / build.parts, drawer=drawer)
-    return build, drawer
 
 
 def found_effects(file: Path, verdict: Verdict, drawer: Drawer) -> dict[int, Effect]:

@@ -101,7 +101,7 @@ def regulator(
     """Design a linear regulator with fuse, capacitors, heat sink."""
     from boomwright.cli.design_asked import Asked
     from boomwright.cli.design_blocks import regulator_page
-    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_given import read_given
     from boomwright.cli.design_page import show_page
 
     asked = Asked(
@@ -122,8 +122,8 @@ def regulator(
             "--part": part,
         },
     )
-    store = drawer_of(parts)
-    page = regulator_page(asked, read_given(file, store), store)
+    given, store = read_given(file, parts)
+    page = regulator_page(asked, given, store)
     show_page(page, folder=folder, json=json)
 
 
@@ -152,7 +152,7 @@ def polarity(
 ) -> None:
     """Design the protection against a battery the wrong way round."""
     from boomwright.cli.design_asked import Asked
-    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_given import read_given
     from boomwright.cli.design_page import show_page
     from boomwright.cli.design_polarity import polarity_page
 
@@ -171,8 +171,8 @@ def polarity(
             "--part": part,
         },
     )
-    store = drawer_of(parts)
-    page = polarity_page(asked, read_given(file, store), store)
+    given, store = read_given(file, parts)
+    page = polarity_page(asked, given, store)
     show_page(page, folder=folder, json=json)
 
 
@@ -205,7 +205,7 @@ def mute(
     """Design a mute against the thump at switch-on and switch-off."""
     from boomwright.cli.design_asked import Asked
     from boomwright.cli.design_blocks import mute_page
-    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_given import read_given
     from boomwright.cli.design_page import show_page
 
     asked = Asked(
@@ -226,8 +226,8 @@ def mute(
             "--amplifier": amplifier,
         },
     )
-    store = drawer_of(parts)
-    page = mute_page(asked, read_given(file, store), store)
+    given, store = read_given(file, parts)
+    page = mute_page(asked, given, store)
     show_page(page, folder=folder, json=json)
 
 

@@ -16,16 +16,15 @@ from rich.table import Table
 from rich.text import Text
 
 from boomwright.build.circuits import CutoffCircuit
-from boomwright.build.drawer import load_drawer
 from boomwright.build.model import Build
 from boomwright.build.nearest import nearest
 from boomwright.build.quantities import format_hours, format_quantity, parse_quantity
-from boomwright.build.read import read_build, read_parts
 from boomwright.build.words import battery_of_words
 from boomwright.circuit.blocks.cutoff import CUTOFF_FAMILIES, CutoffFamily
 from boomwright.cli.design_cutoff_data import cutoff_data
 from boomwright.cli.design_cutoff_files import cutoff_files, put_circuit
 from boomwright.cli.design_files import write_design
+from boomwright.cli.design_given import Given, read_given
 from boomwright.cli.design_show import heading, plain_table, print_design
 from boomwright.cli.show import console, mark, steps_shown
 from boomwright.design.cutoff.calibration import Calibration, calibration_of
@@ -40,7 +39,6 @@ from boomwright.design.cutoff.design import CutoffDesign, design_cutoff
 from boomwright.design.cutoff.moves import designator_of
 from boomwright.design.cutoff.wish import CutoffWish, cutoff_wish
 from boomwright.errors import InputError, Problem, QuantityError
-from boomwright.outcome.run import run_build
 
 __all__ = ["CutoffRequest", "design_and_show"]
 
@@ -85,9 +83,9 @@ def design_and_show(request: CutoffRequest) -> None:
         With everything that cannot be used.
     """
     numbers = _numbers(request)
-    drawer = read_parts(request.parts) if request.parts is not None else load_drawer()
-    build = None if request.file is None else read_build(request.file, drawer=drawer)
-    wish = _wish(request, numbers, build)
+    given, drawer = read_given(request.file, request.parts)
+    build = None if given is None else given.build
+    wish = _wish(request, numbers, given)
     family = _family(request.kind)
     circuit = _own_circuit(build) if not request.kind else None
     calibration = None
@@ -97,7 +95,7 @@ def design_and_show(request: CutoffRequest) -> None:
         if family is None and circuit is None:
             choices = compare_cutoffs(wish, drawer, step=steps.step)
             modules = compare_modules(wish, drawer)
-            family = best_choice(choices).circuit.family
+            circuit = best_choice(choices).circuit
         steps.step("the chosen one")
         if circuit is not None:
             family = circuit.family
@@ -165,24 +163,24 @@ def _numbers(request: CutoffRequest) -> dict[str, float]:
     return found
 
 
-def _wish(request: CutoffRequest, numbers: dict[str, float], build: Build | None) -> CutoffWish:
-    if build is None:
+def _wish(request: CutoffRequest, numbers: dict[str, float], given: Given | None) -> CutoffWish:
+    if given is None:
         battery = battery_of_words(request.battery)
         load, peak = numbers.get("load", 1.0), numbers.get("peak")
         off, on = numbers.get("off"), numbers.get("on")
     else:
+        build, outcome = given.build, given.outcome
         if build.battery is None:
             says = "the build runs on a supply, which needs no low-voltage cutoff"
             raise InputError([Problem(says, file=str(request.file))])
         battery = build.battery
-        outcome = run_build(build, versions=0)
         wanted, loud = outcome.scenario("wanted"), outcome.scenario("flat-out")
         load = numbers.get("load", wanted.amps.likely)
         peak = numbers.get("peak", max(loud.amps_peak.likely, load))
         own = build.cutoff[0] if build.cutoff else None
         off = numbers.get("off", None if own is None else own.off.likely)
-        given = own.on.likely if own is not None and own.on is not None else None
-        on = numbers.get("on", None if "off" in numbers else given)
+        written = own.on.likely if own is not None and own.on is not None else None
+        on = numbers.get("on", None if "off" in numbers else written)
         # What the file has need not fit what is asked; what is asked must fit itself.
         if on is not None and off is not None and on <= off and "on" not in numbers:
             on = None

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TypeVar
 
 from boomwright.build.audio import Amplifier
-from boomwright.build.drawer import Drawer, load_drawer
+from boomwright.build.drawer import Drawer
 from boomwright.build.model import Build
 from boomwright.build.nearest import nearest
 from boomwright.build.power import Battery, Cutoff, Fed, Fuse, Named, Polarity, Rail, Switch
-from boomwright.build.read import read_build, read_parts
 from boomwright.cli.design_asked import Asked
+from boomwright.cli.opening import drawer_of, opened
 from boomwright.design.cutoff.wish import cutoff_wish
 from boomwright.outcome.data import Outcome
 from boomwright.outcome.plan import FUSE_KINDS
@@ -29,7 +29,6 @@ __all__ = [
     "amplifier_of",
     "battery_resistance",
     "chosen_part",
-    "drawer_of",
     "path_resistance",
     "read_given",
     "volts_of",
@@ -104,17 +103,12 @@ class Volts:
     battery: Battery | None = None
 
 
-def drawer_of(parts: Path | None) -> Drawer:
-    """Drawer with a person's own parts laid over it."""
-    return read_parts(parts) if parts is not None else load_drawer()
-
-
-def read_given(file: Path | None, drawer: Drawer) -> Given | None:
-    """A build file worked out, None without one."""
+def read_given(file: Path | None, parts: Path | None) -> tuple[Given | None, Drawer]:
+    """A build file worked out, None without one; and the drawer with all own parts over it."""
     if file is None:
-        return None
-    build = read_build(file, drawer=drawer)
-    return Given(file, build, run_build(build, versions=0, drawer=drawer))
+        return None, drawer_of(parts)
+    build, drawer = opened(file, parts)
+    return Given(file, build, run_build(build, versions=0, drawer=drawer)), drawer
 
 
 def volts_of(asked: Asked, given: Given | None, *, example: str) -> Volts:

@@ -14,10 +14,9 @@ from rich.text import Text
 
 from boomwright.build.model import Build
 from boomwright.build.quantities import format_quantity
-from boomwright.build.read import read_build
 from boomwright.cli.design_files import csv_text, write_files
-from boomwright.cli.design_given import drawer_of
 from boomwright.cli.design_show import heading, plain_table
+from boomwright.cli.opening import opened
 from boomwright.cli.show import console
 from boomwright.design.ground.advice import GroundAdvice, Move, ground_advice, stars
 from boomwright.outcome.data import Range
@@ -49,8 +48,7 @@ def show_ground(file: Path, *, folder: Path | None, json: bool, parts: Path | No
     WriteError
         If something cannot be written.
     """
-    drawer = drawer_of(parts)
-    build = read_build(file, drawer=drawer)
+    build, drawer = opened(file, parts)
     advice = ground_advice(build, drawer=drawer)
     values = _values(build, advice)
     written = _write(folder, build, advice, values) if folder is not None else []

@@ -55,7 +55,7 @@ def stereo_sum(
 ) -> None:
     """Design the two resistors that make mono of stereo."""
     from boomwright.cli.design_asked import Asked
-    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_given import read_given
     from boomwright.cli.design_line import sum_page
     from boomwright.cli.design_page import show_page
 
@@ -74,7 +74,7 @@ def stereo_sum(
             "--amplifier": amplifier,
         },
     )
-    given = read_given(file, drawer_of(parts))
+    given, _ = read_given(file, parts)
     page = sum_page(asked, given, channels=channels, coupling=coupling)
     show_page(page, folder=folder, json=json)
 
@@ -102,7 +102,7 @@ def pad(
 ) -> None:
     """Design the pad with which full volume just reaches clipping."""
     from boomwright.cli.design_asked import Asked
-    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_given import read_given
     from boomwright.cli.design_line import pad_page
     from boomwright.cli.design_page import show_page
 
@@ -122,7 +122,8 @@ def pad(
             "--amplifier": amplifier,
         },
     )
-    page = pad_page(asked, read_given(file, drawer_of(parts)))
+    given, _ = read_given(file, parts)
+    page = pad_page(asked, given)
     show_page(page, folder=folder, json=json)
 
 
@@ -152,7 +153,7 @@ def ladder(
 ) -> None:
     """Design an LED battery gauge, and the marks of a voltmeter."""
     from boomwright.cli.design_asked import Asked
-    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_given import read_given
     from boomwright.cli.design_ladder import ladder_page
     from boomwright.cli.design_page import show_page
 
@@ -169,8 +170,8 @@ def ladder(
             "--tolerance": tolerance,
         },
     )
-    store = drawer_of(parts)
-    page = ladder_page(asked, read_given(file, store), store, resting=resting, trimmer=trimmer)
+    given, store = read_given(file, parts)
+    page = ladder_page(asked, given, store, resting=resting, trimmer=trimmer)
     show_page(page, folder=folder, json=json)
 
 
@@ -196,7 +197,7 @@ def usb(
 ) -> None:
     """Design what a charging socket tells a phone, and its feed."""
     from boomwright.cli.design_asked import Asked
-    from boomwright.cli.design_given import drawer_of, read_given
+    from boomwright.cli.design_given import read_given
     from boomwright.cli.design_line import usb_page
     from boomwright.cli.design_page import show_page
 
@@ -215,7 +216,8 @@ def usb(
             "--port": port,
         },
     )
-    page = usb_page(asked, read_given(file, drawer_of(parts)))
+    given, _ = read_given(file, parts)
+    page = usb_page(asked, given)
     show_page(page, folder=folder, json=json)
 
 

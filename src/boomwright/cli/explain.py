@@ -25,10 +25,9 @@ from boomwright.advice.explain import (
 from boomwright.advice.finding import Figure
 from boomwright.advice.rules import Case
 from boomwright.advice.steps import Step
-from boomwright.build.drawer import load_drawer
 from boomwright.build.quantities import BASES
-from boomwright.build.read import read_build, read_parts
 from boomwright.build.units import KINDS
+from boomwright.cli.opening import opened
 from boomwright.cli.show import console, mark
 from boomwright.outcome.run import run_build
 
@@ -60,8 +59,7 @@ def explain_what(what: str, *, file: Path | None, json: bool, parts: Path | None
     found = explain(what)
     own, name = None, ""
     if file is not None:
-        drawer = read_parts(parts) if parts is not None else load_drawer()
-        build = read_build(file, drawer=drawer)
+        build, drawer = opened(file, parts)
         own, name = (
             own_numbers(found, Case(build, run_build(build, drawer=drawer), drawer)),
             build.name,

@@ -23,7 +23,8 @@ from boomwright.build.edit import Edit, edits_between
 from boomwright.build.history import file_text, step_back, step_forward, write_kept
 from boomwright.build.nearest import nearest
 from boomwright.build.read import parse_build
-from boomwright.cli.check import effect_values, opened, verdict_values
+from boomwright.cli.check import effect_values, verdict_values
+from boomwright.cli.opening import opened
 from boomwright.cli.show import console, edit_table, fix_name, mark, print_verdict, steps_shown
 from boomwright.errors import InputError, Problem
 from boomwright.outcome.data import Outcome
