@@ -8,6 +8,8 @@ from pydantic import Field
 
 from boomwright.build.circuits import InputCircuit, MuteCircuit
 from boomwright.build.fields import LevelField, ListeningLevel, Q, Table, typical
+from boomwright.build.filters import FilterField
+from boomwright.build.openings import Radiator, Vent
 from boomwright.build.power import Fed, Named
 from boomwright.build.quantities import Quantity, parse_quantity
 
@@ -170,6 +172,21 @@ class Driver(Named):
     xmax: Annotated[Quantity, Q("length", "0.05 mm", "50 mm")] | None = Field(
         None, description="Cone travel one way that stays linear."
     )
+    mms: Annotated[Quantity, Q("mass", "0.01 g", "1 kg")] | None = Field(
+        None, description="Moving mass of cone and coil; only checked against the others."
+    )
+    bl: Annotated[Quantity, Q("motor", "0.2 Tm", "60 Tm")] | None = Field(
+        None, description="Force factor of the motor; only checked against the others."
+    )
+    le: Annotated[Quantity, Q("inductance", "0 mH", "20 mH")] | None = Field(
+        None, description="Inductance of the voice coil; usual for its class if not given."
+    )
+    le2: Annotated[Quantity, Q("inductance", "0 mH", "20 mH")] | None = Field(
+        None, description="Part of the inductance that the losses in the iron shunt."
+    )
+    re2: Annotated[Quantity, Q("resistance", "0 Ω", "1 kΩ")] | None = Field(
+        None, description="Resistance of those losses."
+    )
     low_end: Annotated[Quantity, Q("frequency", "15 Hz", "10 kHz")] | None = Field(
         None, description="Frequency where its bass ends, if known; from the box if not."
     )
@@ -181,6 +198,18 @@ class Driver(Named):
     )
     capacitor_kind: Literal["film", "bipolar", "polarised"] = Field(
         "film", description="Kind of capacitor."
+    )
+    filter: tuple[FilterField, ...] = Field(
+        (),
+        description="Steps of its filter from the amplifier to the driver: "
+        '"series 6.8 µF", "across 0.33 mH 0.4 Ω", "series 2.2 Ω 5 W".',
+        max_length=20,
+    )
+    reversed: bool = Field(False, description="Its plus and minus are swapped.")
+    offset: Annotated[Quantity, Q("length", "0 mm", "1 m")] = Field(
+        typical("0 mm [0 to 0]", "length"),
+        description="How much farther from the listener its sound starts than the nearest "
+        "driver's.",
     )
     volume_taken: Annotated[Quantity, Q("volume", "0 L", "30 L")] | None = Field(
         None, description="Air the magnet and basket of one take up."
@@ -214,7 +243,33 @@ class Cabinet(Named):
     material: Literal["wood", "plastic", "metal"] = Field(
         "wood", description="What the panels are."
     )
-    type: Literal["closed", "vented", "open"] = Field("closed", description="How the air is kept.")
+    type: Literal["closed", "vented", "radiator", "open"] = Field(
+        "closed", description="How the air is kept: radiator for a passive one in place of a vent."
+    )
+    vent: Vent | None = Field(None, description="The vent of a vented box.")
+    radiator: Radiator | None = Field(None, description="The passive radiator.")
+    tuning: Annotated[Quantity, Q("frequency", "10 Hz", "500 Hz")] | None = Field(
+        None, description="Tuning of the box, if measured; from the vent or radiator if not."
+    )
+    stuffing: Literal["none", "lined", "filled"] = Field(
+        "none", description="Wadding: none, on the walls, or all of the air loosely filled."
+    )
+    ql: Annotated[Quantity, Q("ratio", "1", "1000")] | None = Field(
+        None, description="Q of its leaks, if measured; from `leaks` if not."
+    )
+    qa: Annotated[Quantity, Q("ratio", "1", "1000")] | None = Field(
+        None, description="Q of the absorption, if measured; from `stuffing` if not."
+    )
+    qp: Annotated[Quantity, Q("ratio", "1", "1000")] | None = Field(
+        None, description="Q of the losses in the vent, if measured."
+    )
+    bracing: Annotated[Quantity, Q("volume", "0 L", "100 L")] = Field(
+        typical("0 L [0 to 0]", "volume"),
+        description="Volume of braces and battens, on top of what `taken` says.",
+    )
+    baffle_width: Annotated[Quantity, Q("length", "3 cm", "3 m")] | None = Field(
+        None, description="Width of the front; inside width and walls if not given."
+    )
     leaks: Literal["tight", "unknown", "leaky"] = Field(
         "unknown", description="Whether it was tested for leaks."
     )
@@ -250,6 +305,13 @@ class Want(Table):
         "floor", description="Where the box stands."
     )
     boxes: int = Field(1, ge=1, le=20, description="How many such boxes play together.")
+    room: Annotated[Quantity, Q("volume", "5 m³", "5000 m³")] | None = Field(
+        None, description="Volume of the room it plays in; outdoors if not given."
+    )
+    reverberation: Annotated[Quantity, Q("time", "100 ms", "6 s")] = Field(
+        typical("0.5 s [0.3 to 0.8]", "time"),
+        description="Time in which the room's sound dies away by 60 dB.",
+    )
     outside: Annotated[Quantity, Q("temperature", "-30 °C", "60 °C")] = Field(
         typical("25 °C [15 to 30]", "temperature"), description="Temperature around the box."
     )

@@ -5,10 +5,19 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Floats", "FloatsLike", "above_zero", "floats", "not_negative"]
+__all__ = [
+    "Complexes",
+    "Floats",
+    "FloatsLike",
+    "above_zero",
+    "floats",
+    "laplace",
+    "not_negative",
+]
 
 Floats = NDArray[np.float64]
 FloatsLike = float | Floats
+Complexes = NDArray[np.complex128]
 
 
 def floats(value: FloatsLike) -> Floats:
@@ -66,6 +75,32 @@ def above_zero(value: FloatsLike, what: str, unit: str = "") -> Floats:
     if not (numbers > 0.0).all():
         raise ValueError(_refused(numbers, what, unit, "above 0"))
     return numbers
+
+
+def laplace(frequency: FloatsLike) -> Complexes:
+    """Complex frequency of sines, the s of a circuit's equations.
+
+    Parameters
+    ----------
+    frequency : float or array, any shape
+        Frequency [Hz], above 0.
+
+    Returns
+    -------
+    array of complex, same shape
+        2 pi j f [1/s].
+
+    Raises
+    ------
+    ValueError
+        If a frequency is not above 0.
+
+    Examples
+    --------
+    >>> round(abs(complex(laplace(50.0))), 2)
+    314.16
+    """
+    return np.asarray(2j * np.pi * above_zero(frequency, "frequency", "Hz"), dtype=np.complex128)
 
 
 def not_negative(value: FloatsLike, what: str, unit: str = "") -> Floats:
