@@ -49,7 +49,8 @@ class PartChange:
     Parameters
     ----------
     kind : str
-        Kind of part, ``want`` for the wish, ``build`` for the head of the file.
+        Kind of part, ``want`` for the wish, ``music`` for the measured music, ``build``
+        for the head of the file.
     name : str
         Its name, in the second build where it is there.
     change : str
@@ -99,6 +100,7 @@ def file_changes(
         for kind, one, two in (("build", first, second), ("want", first.want, second.want))
         if (change := _changed(kind, one, two, {}, _head(raw[0], kind), _head(raw[1], kind)))
     ]
+    found += _music_changes(first, second, raw)
     for kind, before, after in pairs:
         if before is None or after is None:
             part = before or after
@@ -118,6 +120,19 @@ def file_changes(
         if change is not None:
             found.append(change)
     return tuple(found)
+
+
+def _music_changes(
+    first: Build, second: Build, raw: tuple[Mapping[str, Any] | None, Mapping[str, Any] | None]
+) -> list[PartChange]:
+    """How the builds' own music differs, where either has some."""
+    one, two = first.music, second.music
+    if one is not None and two is not None:
+        change = _changed("music", one, two, {}, _head(raw[0], "music"), _head(raw[1], "music"))
+        return [change] if change is not None else []
+    if two is not None:
+        return [PartChange("music", "music", "added", "", two.title)]
+    return [PartChange("music", "music", "removed", "music", one.title)] if one is not None else []
 
 
 def _parts(build: Build, kind: str) -> list[Any]:
@@ -178,7 +193,7 @@ def _changed(
     says: Mapping[str, Any] | None,
 ) -> PartChange | None:
     values = []
-    tables = {*ONE_KINDS, *MANY_KINDS, "want"} if kind == "build" else _UNSAID
+    tables = {*ONE_KINDS, *MANY_KINDS, "want", "music"} if kind == "build" else _UNSAID
     for key in type(one).model_fields:
         before, after = getattr(one, key), getattr(two, key)
         if key in tables or _same(before, after):
@@ -228,6 +243,8 @@ def _shown(value: Any) -> str:
         return text if text.endswith(f"({value.basis})") else f"{text} ({value.basis})"
     if isinstance(value, RatePoint):
         return f"{value.capacity} in {value.hours}"
+    if isinstance(value, tuple) and len(value) > 1 and isinstance(value[0], float):
+        return f"{len(value)} numbers from {value[0]:g} to {value[-1]:g}"
     if isinstance(value, tuple):
         return "; ".join(map(_shown, value))
     return str(value)

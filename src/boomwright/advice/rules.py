@@ -16,6 +16,7 @@ from boomwright.build.tree import Node, power_tree
 from boomwright.outcome.data import Outcome, PartOutcome
 from boomwright.outcome.ground import ground_plan
 from boomwright.outcome.ground_data import GroundPlan
+from boomwright.outcome.sound import SoundOutcome, sound_of
 from boomwright.physics.chemistry import Chemistry, load_chemistries
 
 __all__ = ["TOPICS", "Case", "Rule", "Says", "all_rules", "rule"]
@@ -44,6 +45,11 @@ class Case:
     def ground(self) -> GroundPlan:
         """The minus wiring and what whines through it, from as many versions as the outcome."""
         return ground_plan(self.build, versions=self.outcome.versions - 1, drawer=self.drawer)
+
+    @cached_property
+    def sound(self) -> SoundOutcome:
+        """Response, impedance, travel and limits over frequency, of the likely version."""
+        return sound_of(self.build, self.outcome)
 
     def place(self, name: str) -> int:
         """Place of a part in the tree; -1 for the source."""

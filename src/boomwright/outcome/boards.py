@@ -16,7 +16,7 @@ from boomwright.outcome.discharge import Run
 from boomwright.outcome.network import Moment
 from boomwright.outcome.plan import AmplifierNumbers, NodeNumbers, Plan
 from boomwright.outcome.room import net_volume_of
-from boomwright.outcome.speakers import USUAL_QMS
+from boomwright.outcome.voices import USUAL_QMS
 from boomwright.physics.amplifier import clean_power, gain_excess_db, input_sensitivity
 from boomwright.physics.arrays import Floats
 from boomwright.physics.claims import claimed_voltage

@@ -28,7 +28,7 @@ from boomwright.physics.fuse import fuse_resistance
 from boomwright.physics.programme import Programme, load_programmes
 from boomwright.physics.wire import wire_resistance
 
-__all__ = ["AmplifierNumbers", "NodeNumbers", "Plan", "RailNumbers", "make_plan"]
+__all__ = ["AmplifierNumbers", "NodeNumbers", "Plan", "RailNumbers", "make_plan", "programme_of"]
 
 FUSE_KINDS = {"blade": "blade", "glass-quick": "tube_quick", "glass-slow": "tube_time_lag"}
 """Fuse types of the build file by the name of their time-current table."""
@@ -211,9 +211,16 @@ def make_plan(build: Build, draws: Draws, *, drawer: Drawer | None = None) -> Pl
     Plan
     """
     drawer = drawer or load_drawer()
-    programme = load_programmes()[build.want.programme]
+    programme = programme_of(build)
     nodes = tuple(_node(node, build, draws, drawer, programme) for node in power_tree(build))
     return Plan(build, draws, drawer, nodes, programme)
+
+
+def programme_of(build: Build) -> Programme:
+    """What a build plays: its own music where that was measured, else the typical programme."""
+    if build.music is not None:
+        return build.music.programme
+    return load_programmes()[build.want.programme]
 
 
 def _widened(node: NodeNumbers, columns: int) -> NodeNumbers:

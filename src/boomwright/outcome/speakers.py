@@ -3,30 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
-from boomwright.build.audio import Amplifier, Cabinet, Driver
+from boomwright.build.audio import Amplifier, Driver
 from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.outcome.room import net_volume_of
+from boomwright.outcome.voices import Voice, band_ends, blocks_bass, voice_of
 from boomwright.physics.arrays import Floats
-from boomwright.physics.enclosure import closed_box
-from boomwright.physics.impedance import first_order_corner, impedance_minimum, impedance_parallel
+from boomwright.physics.impedance import impedance_minimum, impedance_parallel
 from boomwright.physics.loudspeaker import (
     power_compression_db,
-    qts,
     sensitivity_from_parameters,
     sensitivity_from_voltage,
 )
 from boomwright.physics.programme import Programme
-from boomwright.physics.spectrum import a_weighting_db, band_share_db
+from boomwright.physics.sound import a_weighting
 from boomwright.physics.wire import wire_resistance
 
 __all__ = [
-    "USUAL_QMS",
     "Group",
     "Output",
     "channels_of",
@@ -35,13 +32,9 @@ __all__ = [
     "sensitivity_of",
 ]
 
-USUAL_QMS = 4.0
-"""Mechanical Q of a driver of which only the electrical one is known; usual, from memory."""
-
 _SENSITIVITY_GUESS = "86 dB [82 to 89]"
 _COUPLING = "0.5 [0 to 1]"
-_LOWEST_BAND_END: Final = {"full": 100.0, "low": 80.0, "mid": 400.0, "high": 2500.0}
-_HIGHEST_BAND_END: Final = {"full": 20e3, "low": 3000.0, "mid": 5000.0, "high": 20e3}
+_LOOKED_AT = np.geomspace(15.0, 24e3, 220)
 
 
 @dataclass(frozen=True)
@@ -68,6 +61,8 @@ class Group:
         Share of the extra gain that drivers close together give each other, 0 to 1.
     drive : array
         Volts on one driver for one volt at the amplifier, the lead's loss taken off.
+    voice : Voice
+        Its motor, air and filter.
     """
 
     driver: Driver
@@ -80,6 +75,7 @@ class Group:
     power_share: Floats
     coupling: Floats
     drive: Floats
+    voice: Voice
 
     @property
     def load(self) -> Floats:
@@ -160,20 +156,6 @@ def sensitivity_of(driver: Driver) -> Quantity:
     return parse_quantity(f"{_SENSITIVITY_GUESS} (guess)", "decibel")
 
 
-def low_end_of(driver: Driver, cabinet: Cabinet | None, volume: Floats | None) -> Floats:
-    """Frequency where the bass of a driver ends: stated, from its closed box, or usual [Hz]."""
-    if driver.low_end is not None:
-        return np.full((1, 1), driver.low_end.likely)
-    closed = cabinet is not None and cabinet.type == "closed" and driver.band in {"full", "low"}
-    if volume is not None and closed and driver.fs and driver.vas and driver.qes:
-        mechanical = driver.qms.likely if driver.qms else USUAL_QMS
-        total = qts(mechanical, driver.qes.likely)
-        # Each driver has its share of the air, so a pair in one box meets half of it each.
-        air = np.maximum(volume, 1e-4) / driver.count
-        return closed_box(fs=driver.fs.likely, qts=total, vas=driver.vas.likely, volume=air).f3
-    return np.full((1, 1), _LOWEST_BAND_END[driver.band])
-
-
 def outputs_of(
     amplifier: Amplifier, build: Build, draws: Draws, programme: Programme
 ) -> tuple[Output, ...]:
@@ -200,7 +182,7 @@ def outputs_of(
     for driver in build.driver:
         if driver.amplifier == amplifier.name:
             for channel, count in channels_of(driver, amplifier).items():
-                group = _group(driver, count, build.cabinet, volume, draws, programme)
+                group = _group(driver, count, build, volume, draws, programme)
                 groups.setdefault(channel, []).append(group)
     return tuple(_output(amplifier, channel, tuple(groups[channel])) for channel in sorted(groups))
 
@@ -208,19 +190,17 @@ def outputs_of(
 def _group(
     driver: Driver,
     count: int,
-    cabinet: Cabinet | None,
+    build: Build,
     volume: Floats | None,
     draws: Draws,
     programme: Programme,
 ) -> Group:
     impedance = draws.take(driver.name, "impedance", driver.impedance)
-    low_end = low_end_of(driver, cabinet, volume)
-    high_end = np.full((1, 1), min(driver.high_end.likely, _HIGHEST_BAND_END[driver.band]))
-    if driver.capacitor is not None:
-        corner = first_order_corner(driver.capacitor.likely, impedance)
-        low_end = np.maximum(low_end if driver.band != "high" else 0.0, corner)
-    # A band turned inside out, as by a capacitor a hundred times too small, plays next to nothing.
-    low_end = np.minimum(low_end, 0.95 * high_end)
+    voice = voice_of(driver, count, build, draws, volume)
+    bands, powers = programme.frequencies, programme.band_powers
+    passed = np.abs(voice.filtered(bands).transfer) ** 2
+    heard = passed * np.abs(voice.shape(bands)) ** 2 * 10 ** (a_weighting(bands) / 10)
+    low_end, high_end = band_ends(voice, _LOOKED_AT)
     lead = 2.0 * wire_resistance(
         draws.take(driver.name, "lead_area", driver.lead_area),
         draws.take(driver.name, "lead_length", driver.lead_length),
@@ -232,24 +212,23 @@ def _group(
         count=count,
         impedance=impedance,
         sensitivity=draws.take(driver.name, "sensitivity", sensitivity_of(driver)),
-        low_end=low_end,
-        high_end=high_end,
-        weighting=a_weighting_db(programme, low=low_end, high=high_end),
-        power_share=_power_share(driver, programme, low_end, high_end),
+        low_end=np.full((1, 1), low_end),
+        high_end=np.full((1, 1), high_end),
+        weighting=_decibels(heard @ powers),
+        # Sound ends where the cone ends, but a coil without a filter is heated by all of the music.
+        power_share=(passed @ powers)[:, np.newaxis] if voice.steps else np.ones((1, 1)),
         coupling=draws.take(driver.name, "coupling", parse_quantity(_COUPLING, "ratio")),
         drive=load / (load + lead) / (count if series else 1),
+        voice=voice,
     )
 
 
-def _power_share(driver: Driver, programme: Programme, low_end: Floats, high_end: Floats) -> Floats:
-    # Sound ends where the cone ends, but a coil without a capacitor is heated by all of the music.
-    if driver.capacitor is None:
-        return np.ones((1, 1))
-    return 10 ** (band_share_db(programme, low=low_end, high=high_end) / 10)
+def _decibels(share: Floats) -> Floats:
+    return 10.0 * np.log10(np.maximum(share, 1e-30))[:, np.newaxis]
 
 
 def _output(amplifier: Amplifier, channel: int, groups: tuple[Group, ...]) -> Output:
-    full = tuple(group for group in groups if group.driver.capacitor is None) or groups
+    full = tuple(group for group in groups if not blocks_bass(group.driver)) or groups
     versions = np.broadcast_shapes(*(group.load.shape for group in full))
     loads = np.stack([np.broadcast_to(group.load, versions) for group in full], axis=-1)
     leads = [
@@ -257,7 +236,7 @@ def _output(amplifier: Amplifier, channel: int, groups: tuple[Group, ...]) -> Ou
         for group in full
     ]
     rated = impedance_parallel(loads)
-    quiet = all(group.driver.capacitor is not None for group in groups)
+    quiet = all(blocks_bass(group.driver) for group in groups)
     share = groups[0].power_share if quiet else np.ones((1, 1))
     return Output(
         amplifier=amplifier.name,

@@ -9,6 +9,7 @@ from boomwright.advice.rules import Case
 from boomwright.advice.steps.step import Step, Steps, given, plan_of, sure
 from boomwright.build.audio import Amplifier
 from boomwright.outcome.data import AmplifierOutcome, OutputOutcome, Range
+from boomwright.outcome.loudness import room_gain
 from boomwright.outcome.plan import NodeNumbers
 from boomwright.physics.amplifier import swing_peak
 from boomwright.physics.clipping import clipped_power_factor
@@ -115,10 +116,19 @@ def _level(case: Case, level: Range) -> Steps:
             weighting = float(group.weighting.flat[0])
             yield Step("A-weighting of the music", sure(weighting), "decibel", where)
     added, lost = _carried(case)
-    near = Range(*(end - added + lost for end in (level.likely, level.low, level.high)))
+    near = Range(
+        *(end - added + lost - _room(case) for end in (level.likely, level.low, level.high))
+    )
     yield Step("all of them at 1 m, half-space", near, "decibel")
     yield Step(f"place ({case.build.want.place}) and boxes", sure(added), "decibel")
     yield Step("lost over the distance", sure(lost), "decibel")
+    if case.build.want.room is not None:
+        yield Step("the room adds", sure(_room(case)), "decibel")
+
+
+def _room(case: Case) -> float:
+    want = case.build.want
+    return room_gain(want, want.level.distance.likely)
 
 
 def _how_loud(case: Case) -> Steps:
@@ -151,8 +161,8 @@ def _a_weighting(case: Case) -> Steps:
         for group in output.groups:
             where = f"{group.driver.name} on {output.amplifier}, output {output.channel + 1}"
             low, high = float(group.low_end.flat[0]), float(group.high_end.flat[0])
-            yield Step("plays from", sure(low), "frequency", where)
-            yield Step("plays up to", sure(high), "frequency", where)
+            yield Step("band from", sure(low), "frequency", where)
+            yield Step("band up to", sure(high), "frequency", where)
             weighting = float(group.weighting.flat[0])
             yield Step("A-weighted less whole", sure(weighting), "decibel", where, result=True)
 

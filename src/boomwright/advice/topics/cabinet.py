@@ -11,7 +11,7 @@ from boomwright.advice.rules import Case, Says, rule
 from boomwright.advice.swaps import larger_cabinet
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.room import gross_volume_of
-from boomwright.outcome.speakers import USUAL_QMS
+from boomwright.outcome.voices import USUAL_QMS
 from boomwright.physics.enclosure import closed_box, closed_box_volume
 from boomwright.physics.loudspeaker import qts
 

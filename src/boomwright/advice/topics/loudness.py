@@ -9,8 +9,8 @@ import numpy as np
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.quantities import format_quantity as shown
+from boomwright.outcome.loudness import nearer_db
 from boomwright.physics.hearing import allowed_time_niosh, weekly_time_who
-from boomwright.physics.sound import distance_loss
 
 __all__: list[str] = []
 
@@ -127,7 +127,7 @@ def hearing(case: Case) -> Iterator[Says]:
     want, wanted = case.build.want, case.outcome.wanted
     children = want.audience == "children"
     asked, hours = wanted.level_asked, want.hours.likely
-    nearer = float(distance_loss(want.level.distance.likely)) - 10 * float(np.log10(want.boxes))
+    nearer = nearer_db(want, 1.0)
     allowed = float(
         weekly_time_who(asked, limit=_CHILDREN_LIMIT) if children else allowed_time_niosh(asked)
     )
