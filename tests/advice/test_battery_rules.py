@@ -49,7 +49,7 @@ def test_hours_short_by_degree(hours: str, level: str) -> None:
     assert (found.level, found.where) == (level, "battery")
     assert hours in found.says
     assert "amplifier" in found.why
-    assert "22.1 h" in found.do
+    assert "22.2 h" in found.do
     assert found.numbers[0].value < found.numbers[1].value
     assert findings("hours-short", mended(text, found)) == []
 

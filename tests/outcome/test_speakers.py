@@ -3,7 +3,7 @@ import pytest
 from scipy.optimize import brentq
 from tests.outcome.builds import DRIVER, REAL, build_of, plan_of
 
-from boomwright.outcome.speakers import channels_of, level_at_1m, low_end_of, sensitivity_of
+from boomwright.outcome.speakers import channels_of, level_at_1m, sensitivity_of
 from boomwright.physics.programme import load_programmes
 
 ONE = DRIVER.replace("count = 2", 'count = 1\nchannel = "left"')
@@ -20,15 +20,15 @@ def a_weight(frequency):
     return 20 * np.log10(gain) + 2.0
 
 
-def band_sum(name, low, high, *, weighted):
-    """Level of a programme between two corners over its whole level, band by band [dB]."""
+def band_sum(name, low, high):
+    """A-weighted level of a programme between two corners over its whole level [dB]."""
     programme = load_programmes()[name]
     total = heard = 0.0
     for frequency, level in zip(programme.frequencies, programme.spectrum_db, strict=True):
         power = 10 ** (level / 10)
         total += power
         kept = power / (1 + (low / frequency) ** 4) / (1 + (frequency / high) ** 4)
-        heard += kept * 10 ** (a_weight(frequency) / 10 if weighted else 0)
+        heard += kept * 10 ** (a_weight(frequency) / 10)
     return 10 * np.log10(heard / total)
 
 
@@ -50,7 +50,7 @@ def level_of(driver, volts):
 def test_level_of_one_driver_by_hand(volts):
     power = volts**2 / 6
     # The coil takes all of the music; the ear hears what lies in the band.
-    level = 87 + 10 * np.log10(power) + band_sum("pop", 90, 14e3, weighted=True)
+    level = 87 + 10 * np.log10(power) + band_sum("pop", 90, 14e3)
     level -= hot_loss(power, 33)
     assert level_of(ONE, volts) == pytest.approx(level, abs=0.02)  # dB; rounding of the pole values
 
@@ -128,9 +128,12 @@ def test_tweeter_alone_takes_its_band_of_the_power():
     plan = plan_of(REAL.replace(DRIVER, TWEETER))
     (output,) = plan.outputs
     corner = 1 / (2 * np.pi * 8 * 3.3e-6)
-    assert output.groups[0].low_end.item() == pytest.approx(corner, rel=1e-9)
-    share = 10 ** (band_sum("pop", corner, 15e3, weighted=False) / 10)
-    assert output.share.item() == pytest.approx(share, rel=1e-6)
+    assert output.groups[0].low_end.item() == pytest.approx(corner, rel=0.05)  # its flat part never comes
+    # First order into 8 ohm: what passes is x²/(1 + x²) of each band's power.
+    programme = load_programmes()["pop"]
+    ratio = (programme.frequencies / corner) ** 2
+    share = np.sum(programme.band_powers * ratio / (1 + ratio))
+    assert output.share.item() == pytest.approx(share, rel=1e-9)
     assert output.load[0, 0] == pytest.approx(8.0, rel=1e-9)
 
 
@@ -167,8 +170,8 @@ def test_bass_ends_at_the_corner_of_the_closed_box():
     text = DRIVER.replace(
         'low_end = "90 Hz (standard)"', 'fs = "55 Hz"\nvas = "20 L"\nqes = "0.5"\nqms = "4"'
     )
-    build = build_of(REAL.replace(DRIVER, text) + '[cabinet]\nvolume = "10 L"\ntaken = "0 L"\n')
-    low_end = low_end_of(build.driver[0], build.cabinet, np.full((1, 1), 10e-3)).item()
+    box = '[cabinet]\nvolume = "10 L"\ntaken = "0 L"\nleaks = "tight"\nqa = "1000 (standard)"\n'
+    low_end = plan_of(REAL.replace(DRIVER, text) + box).outputs[0].groups[0].low_end.item()
     total = 1 / (1 / 0.5 + 1 / 4)
     stiffer = np.sqrt(1 + 20 / 5)
     resonance, q = 55 * stiffer, total * stiffer
@@ -177,7 +180,7 @@ def test_bass_ends_at_the_corner_of_the_closed_box():
         ratio = (frequency / resonance) ** 2
         return 10 * np.log10(ratio**2 / ((1 - ratio) ** 2 + ratio / q**2)) + 3.0103
 
-    assert low_end == pytest.approx(brentq(down, 10, 200), rel=1e-4)
+    assert low_end == pytest.approx(brentq(down, 10, 200), rel=5e-3)
 
 
 @pytest.mark.parametrize(

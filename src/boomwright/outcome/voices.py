@@ -36,7 +36,8 @@ BASS_BANDS = frozenset({"full", "low"})
 USUAL_QMS = 4.0
 """Mechanical Q of a driver of which only the electrical one is known; usual, from memory."""
 
-_RE_SHARE = "0.8 [0.7 to 0.85]"
+_RE_SHARE = (0.8, 0.7, 0.85)
+"""Voice-coil resistance over rated impedance, likely, least and most; typical, from memory."""
 _LE_PER_OHM = {"full": 0.055e-3, "low": 0.1e-3, "mid": 0.03e-3, "high": 0.006e-3}
 """Coil inductance over rated impedance [H/Ω]; typical of class, from memory."""
 _WINDING_PER_ROOT_HENRY = 12.0
@@ -114,7 +115,7 @@ class Voice:
             y = low / (1j * hertz)
             whole = whole / (1.0 + np.sqrt(2.0) * y + y**2)
         if self.model is None or low > 0.0:
-            return np.asarray(whole, dtype=np.complex128)
+            return np.atleast_2d(np.asarray(whole, dtype=np.complex128))
         stiff = replace(self.model, le=floats(0.0), le2=floats(0.0), re2=floats(0.0))
         own = box_response(stiff, self.load, hertz).pressure / passband_pressure(self.model)
         whole = whole * own
@@ -151,7 +152,7 @@ def voice_of(
     Voice
     """
     rated = draws.take(driver.name, "impedance", driver.impedance)
-    model = _model(driver, draws, rated)
+    model = _model(driver, draws)
     load, behind = air_of(driver, build, draws, volume)
     known = model is not None and (volume is not None or driver.band not in BASS_BANDS)
     corners = _corners(driver, known=known)
@@ -167,7 +168,12 @@ def _corners(driver: Driver, *, known: bool) -> tuple[float, float]:
     return driver.low_end.likely if driver.low_end else _LOWEST_BAND_END[driver.band], high
 
 
-def _model(driver: Driver, draws: Draws, rated: Floats) -> DriverModel | None:
+def _scaled(quantity: Quantity, shares: tuple[float, float, float]) -> Quantity:
+    likely, low, high = (quantity.likely * share for share in shares)
+    return Quantity(likely, low, high, quantity.kind, "typical")
+
+
+def _model(driver: Driver, draws: Draws) -> DriverModel | None:
     if driver.fs is None or driver.qes is None:
         return None
 
@@ -178,8 +184,7 @@ def _model(driver: Driver, draws: Draws, rated: Floats) -> DriverModel | None:
     fs = draws.take(driver.name, "fs", driver.fs)
     qes = draws.take(driver.name, "qes", driver.qes)
     qms = take("qms", driver.qms, f"{USUAL_QMS:g} [2 to 7]", "ratio")
-    share = draws.take(driver.name, "re share", parse_quantity(_RE_SHARE, "ratio"))
-    re = draws.take(driver.name, "re", driver.re) if driver.re else share * rated
+    re = draws.take(driver.name, "re", driver.re or _scaled(driver.impedance, _RE_SHARE))
     if driver.vas is not None:
         vas = draws.take(driver.name, "vas", driver.vas)
     else:
@@ -187,7 +192,11 @@ def _model(driver: Driver, draws: Draws, rated: Floats) -> DriverModel | None:
         level = driver.sensitivity.likely if driver.sensitivity else 86.0
         efficiency = 10 ** ((level - float(sensitivity_from_efficiency(1.0))) / 10)
         vas = efficiency * qes * speed_of_sound() ** 3 / (4 * np.pi**2 * fs**3)
-    le = draws.take(driver.name, "le", driver.le) if driver.le else _LE_PER_OHM[driver.band] * rated
+    le = (
+        draws.take(driver.name, "le", driver.le)
+        if driver.le
+        else floats(_LE_PER_OHM[driver.band] * driver.impedance.likely)
+    )
     return driver_model(
         re=re,
         fs=fs,
@@ -251,6 +260,9 @@ def band_ends(voice: Voice, frequency: Floats) -> tuple[float, float]:
     tuple of float
         Lowest and highest.
     """
+    low, high = voice.corners
+    if low > 0.0 and not voice.steps:
+        return low, high
     passed = np.abs(voice.filtered(frequency).transfer)[:1]
     heard = (passed * np.abs(voice.shape(frequency))[:1])[0]
     loud = np.flatnonzero(heard >= np.max(passed) / np.sqrt(2.0))

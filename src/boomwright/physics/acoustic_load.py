@@ -125,6 +125,10 @@ def free_air() -> AirLoad:
     -------
     AirLoad
 
+    References
+    ----------
+    .. [1] L. L. Beranek, Acoustics, McGraw-Hill, 1954 (infinite baffle, from memory).
+
     Examples
     --------
     >>> float(abs(load_impedance(free_air(), 100.0)))
@@ -411,15 +415,19 @@ def flows(load: AirLoad, frequency: FloatsLike) -> Flows:
     # Without a box the spring takes all of it.
     endless = np.isinf(np.abs(whole))
     over = np.where(endless, 1.0, whole)
-    radiated = np.where(endless, 1.0, spring / over)
-    return Flows(radiated=radiated, opening=np.where(endless, 0.0, opening / over))
+    spring, opening = np.where(endless, 1.0, spring), np.where(endless, 0.0, opening)
+    return Flows(radiated=spring / over, opening=opening / over)
 
 
 def _losses(
     compliance: Floats, at: FloatsLike, ql: FloatsLike, qa: FloatsLike
 ) -> tuple[Floats, Floats]:
     unit = 1.0 / (2.0 * np.pi * above_zero(at, "frequency of the losses", "Hz") * compliance)
-    return floats(unit * above_zero(ql, "ql")), floats(unit / above_zero(qa, "qa"))
+    tightness = above_zero(ql, "ql")
+    # Without a box there is nothing that could leak; nothing times infinity is not a number.
+    tight = np.isinf(compliance) | np.isinf(tightness)
+    leak = np.where(tight, np.inf, unit * np.where(tight, 1.0, tightness))
+    return floats(leak), floats(unit / above_zero(qa, "qa"))
 
 
 def _spring_admittance(load: AirLoad, s: Complexes) -> Complexes:

@@ -124,8 +124,13 @@ def driver_model(
         Volume of air as compliant as the suspension [m³], above 0.
     sd : float or array, any shape
         Cone area [m²], above 0.
-    le, le2, re2, creep : float or array, any shape
-        As in `DriverModel`; 0 or above.
+    le, le2 : float or array, any shape
+        Inductance of the coil, and the part that the iron's losses shunt [H], 0 or above.
+    re2 : float or array, any shape
+        Resistance beside `le2` [Ω], 0 or above.
+    creep : float or array, any shape
+        Share of its stiffness that the suspension loses for each decade below resonance [1], 0 or
+        above.
     temperature : float or array, any shape
         Air temperature at which `vas` holds [K].
 

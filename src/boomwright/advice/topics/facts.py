@@ -99,6 +99,8 @@ def _unknowns(case: Case) -> list[_Unknown]:
 
 def _table_of(kind: str, field: str) -> tuple[str, str]:
     """Where a field stands in the data; the lead that feeds a part is the same for every kind."""
+    if kind == "driver" and (field == "capacitor" or field.startswith("filter step")):
+        return kind, "filter"
     lead, dot, of_lead = field.partition(".")
     return (lead, of_lead) if dot and lead == "lead" else (kind, field)
 
