@@ -191,6 +191,31 @@ def circuit_rows() -> tuple[list[Row], list[tuple[str, str]]]:
     return rows, details
 
 
+def box_rows() -> tuple[list[Row], list[tuple[str, str]]]:
+    """Every curve of a box against the bare AC run of the same circuit in a simulator."""
+    from benchmarks.loudspeaker import BOXES, POINTS, box_race
+
+    race = box_race(REPEATS)
+    what = "every curve of a box: times as fast as ngspice's bare AC run"
+    rows = [
+        Aim(20.0, " ×", below=False).row(f"{what}, neither start counted", race.run / race.alone),
+        Aim(20.0, " ×", below=False).row(
+            f"the same, one of {BOXES} boxes at once", race.run / race.each
+        ),
+        Aim(20.0, " ×", below=False).row(
+            "the same, one box, ngspice's start counted and Python's not", race.session / race.alone
+        ),
+        Aim(0.05, " dB").row("response of the same box apart", race.apart),
+    ]
+    details = [
+        (f"ours, one box, {POINTS} frequencies, three batteries", f"{shown(1e3 * race.alone)} ms"),
+        (f"ours, one of {BOXES} boxes at once", f"{shown(1e3 * race.each)} ms"),
+        ("ngspice, AC run in an open session", f"{shown(1e3 * race.run)} ms"),
+        ("ngspice, a session for one AC run", f"{shown(1e3 * race.session)} ms"),
+    ]
+    return rows, details
+
+
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Rows as Markdown."""
     lines = [head, ["---"] * len(head), *rows]
@@ -199,12 +224,12 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 def page() -> str:
     """The whole page; commands first, before anything heavy is loaded here."""
-    parts = [command_rows(), battery_rows(), run_rows(), circuit_rows()]
+    parts = [command_rows(), battery_rows(), run_rows(), circuit_rows(), box_rows()]
     import numpy
     import pybamm
 
     rows = [row for part, _ in parts for row in part]
-    commands, battery, runs, circuits = (details for _, details in parts)
+    commands, battery, runs, circuits, boxes = (details for _, details in parts)
     today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
     machine = f"{os.cpu_count()} processors ({platform.machine()})"
     versions = (
@@ -253,6 +278,15 @@ against ngspice's own loop on the same netlist: each build swept down and up in 
 still gives 5 mV. Then a battery run down through the cutoff at the pace of real switching.
 
 {table(detail, circuits)}
+
+## A loudspeaker in its box
+
+Vented box behind a coil and a lead: response, both impedances, travel, speed of the air in the
+vent, group delay, and the loudest clean level on three states of the battery. Beside it the AC run
+of the same circuit in ngspice at as many frequencies, nothing printed and nothing made of its
+volts.
+
+{table(("what", "median"), boxes)}
 """
 
 

@@ -43,6 +43,14 @@ class Shape:
     status: str = "typical"
 
 
+LONG_TERM_SPEECH = {
+    63: 38.6, 80: 43.5, 100: 54.4, 125: 57.7, 160: 56.8, 200: 60.2, 250: 60.3, 315: 59.0,
+    400: 62.1, 500: 62.1, 630: 60.5, 800: 56.8, 1000: 53.7, 1250: 53.0, 1600: 52.0, 2000: 48.7,
+    2500: 48.1, 3150: 46.8, 4000: 45.6, 5000: 44.5, 6300: 44.3, 8000: 43.7, 10000: 43.4,
+    12500: 41.3, 16000: 40.7,
+}  # fmt: skip
+"""Third-octave levels of speech that adds up to 70 dB [dB]: Byrne et al. 1994, from memory."""
+
 MEMORY = "typical of class, from memory"
 SHAPES = (
     Shape(
@@ -86,10 +94,28 @@ SHAPES = (
     Shape(
         "noise", "Clipped noise, shaped like the standard's programme simulation", 6.0,
         (5.11, 6.85), -2.0,
-        {25: -10, 31.5: -7.5, 40: -5, 50: -3.5, 63: -2.5, 80: -1.5, 100: -1, 160: 0, 500: 0,
-         800: -0.5, 1250: -1, 2000: -2.5, 3150: -5, 5000: -9, 8000: -14, 16000: -24},
-        "peak over root mean square 1.8 to 2.2: IEC 60268-5 with IEC 60268-1 (from memory); "
-        "amplitudes computed, spectrum from memory",
+        {25: -10.2, 31.5: -7.4, 40: -5.2, 50: -3.5, 63: -2.3, 80: -1.4, 100: -0.9, 125: -0.5,
+         160: -0.2, 200: -0.1, 250: 0, 800: 0, 1000: -0.1, 1250: -0.3, 1600: -0.6, 2000: -1.0,
+         2500: -1.6, 3150: -2.5, 4000: -3.7, 5000: -5.1, 6300: -7.0, 8000: -9.4, 10000: -11.9,
+         12500: -14.8, 16000: -18.2},
+        "peak over root mean square 1.8 to 2.2: IEC 60268-5 with IEC 60268-1; spectrum of the "
+        "programme simulation of IEC 60268-1 (both from memory); amplitudes computed",
+        "standard",
+    ),
+    Shape(
+        "pink", "Pink noise, as a test signal", 12.0, (11.0, 13.0), 2.0,
+        {25: 0, 16000: 0},
+        "definition: equal power in every third-octave band; amplitudes computed, Gaussian, "
+        "cut off at four times the root mean square",
+        "standard",
+    ),
+    Shape(
+        "speech-average", "Speech, long-term average of many talkers", 12.0, (10.0, 14.0), 0.8,
+        {band: round(level - 62.1, 1) for band, level in LONG_TERM_SPEECH.items()},
+        "spectrum: D. Byrne et al., An international comparison of long-term average speech "
+        "spectra, J. Acoust. Soc. Am. 96 (1994) 2108, talkers of both sexes together (from "
+        "memory); amplitudes as for speech, typical of class",
+        "standard",
     ),
 )  # fmt: skip
 
@@ -149,7 +175,7 @@ def spectrum(shape: Shape) -> tuple[np.ndarray, np.ndarray]:
     levels = np.array([shape.spectrum[corner] for corner in sorted(shape.spectrum)], dtype=float)
     if corners.size == 1:
         return corners, levels
-    bands = np.array(BANDS, dtype=float)
+    bands = np.array([band for band in BANDS if band >= corners[0]], dtype=float)
     return bands, np.interp(np.log(bands), np.log(corners), levels)
 
 

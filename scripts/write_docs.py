@@ -19,6 +19,7 @@ from boomwright.advice.rules import all_rules
 from boomwright.build.components import COMPONENT_KINDS
 from boomwright.build.fields import Q
 from boomwright.build.model import MANY_KINDS, ONE_KINDS, Build
+from boomwright.build.music import Music
 from boomwright.build.power import Fed, Named, RatePoint
 from boomwright.build.quantities import BASES, Basis
 from boomwright.build.units import KINDS
@@ -48,7 +49,7 @@ def plain(kind: object) -> str:
     if origin is typing.Literal:
         return "one of " + ", ".join(f"`{word}`" for word in arguments if word)
     if origin is tuple:
-        return "list of tables"
+        return {float: "list of numbers", str: "list of texts"}.get(arguments[0], "list of tables")
     simple = {str: "text", bool: "`true` or `false`", int: "whole number", float: "number"}
     return simple.get(kind, getattr(kind, "__name__", str(kind)))  # type: ignore[arg-type]
 
@@ -127,7 +128,7 @@ def build_file_page() -> str:
         "",
         "## The whole file",
         "",
-        *table_of(Build, skip=frozenset({*ONE_KINDS, *MANY_KINDS, "want"})),
+        *table_of(Build, skip=frozenset({*ONE_KINDS, *MANY_KINDS, "want", "music"})),
         "",
         "## `[want]`",
         "",
@@ -135,6 +136,13 @@ def build_file_page() -> str:
             type(Build.model_fields["want"].get_default(call_default_factory=True)),
             skip=frozenset(),
         ),
+        "",
+        "## `[music]`",
+        "",
+        f"{(Music.__doc__ or '').splitlines()[0]}",
+        "Left out, the build plays the typical programme that `[want]` names.",
+        "",
+        *table_of(Music, skip=frozenset()),
         "",
         "## Every part",
         "",

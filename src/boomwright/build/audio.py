@@ -298,8 +298,20 @@ class Want(Table):
     hours: Annotated[Quantity, Q("time", "1 min", "1000 h")] = Field(
         _choice("5 h", "time"), description="How long it must play."
     )
-    programme: Literal["speech", "acoustic", "pop", "dance", "background", "noise", "sine"] = Field(
-        "pop", description="Kind of music, which sets how the average lies below the peaks."
+    programme: Literal[
+        "speech",
+        "speech-average",
+        "acoustic",
+        "pop",
+        "dance",
+        "background",
+        "noise",
+        "pink",
+        "sine",
+    ] = Field(
+        "pop",
+        description="Kind of music, which sets how the average lies below the peaks; with a "
+        "`[music]` table that is measured, and this only names the class.",
     )
     place: Literal["open", "floor", "floor-wall", "corner"] = Field(
         "floor", description="Where the box stands."

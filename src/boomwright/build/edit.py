@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,12 +13,15 @@ from boomwright.build.model import MANY_KINDS
 
 __all__ = ["Edit", "Value", "edits_between", "with_table", "with_values"]
 
-Value = str | int | bool
-"""What an edit may write: text, a whole number, or true and false."""
+Value = str | int | float | bool | Sequence[str] | Sequence[float]
+"""What an edit may write: text, a number, true and false, or a list of texts or numbers."""
+
+_LISTED, _NARROW = 8, 70
+"""Numbers on a line of a long list, and letters of a list that stands on one line."""
 
 _ORDER = (
     *("want", "battery", "supply", "charger", "fuse", "polarity", "switch", "cutoff", "rail"),
-    *("receiver", "usb", "load", "amplifier", "driver", "cabinet"),
+    *("receiver", "usb", "load", "amplifier", "driver", "cabinet", "music"),
 )
 """Order in which tables usually stand in a build file."""
 
@@ -217,7 +220,7 @@ def _with_value(text: str, path: Path, value: Value | None) -> str:
         rows.insert(_last_statement(text, line), f"{key} = {_written(value)}")
         return "\n".join(rows)
     else:
-        place[key] = value
+        place[key] = tomlkit.parse(f"value = {_written(value)}")["value"]
     return tomlkit.dumps(document)
 
 
@@ -239,7 +242,14 @@ def _take_out(place: Any, key: str) -> None:
 def _written(value: Value) -> str:
     import tomlkit
 
-    return str(tomlkit.item(value).as_string())
+    if isinstance(value, str | int | float):
+        return str(tomlkit.item(value).as_string())
+    items = [_written(item) for item in value]
+    step = _LISTED if not any(isinstance(item, str) for item in value) else 1
+    if len(items) <= _LISTED and sum(map(len, items)) < _NARROW:
+        return f"[{', '.join(items)}]"
+    lines = (", ".join(items[at : at + step]) for at in range(0, len(items), step))
+    return "[\n" + "".join(f"  {line},\n" for line in lines) + "]"
 
 
 def _header_lines(text: str) -> list[int]:

@@ -186,8 +186,8 @@ def _too_large(value: object, depth: int = 0) -> Path | None:
     return None
 
 
-def write_whole(path: str | os.PathLike[str], text: str, *, replace: bool = True) -> None:
-    """Write a text so that the file holds either the old or the new, never a part.
+def write_whole(path: str | os.PathLike[str], text: str | bytes, *, replace: bool = True) -> None:
+    """Write a text or a picture so that the file holds either the old or the new, never a part.
 
     The text goes to a new file beside the old one, is forced to disk, and takes its name in one
     step. An end at any moment, even of the power, leaves the old file or the new one.
@@ -196,8 +196,8 @@ def write_whole(path: str | os.PathLike[str], text: str, *, replace: bool = True
     ----------
     path : path
         The file.
-    text : str
-        The whole new text.
+    text : str or bytes
+        The whole new text, or the bytes of a picture.
     replace : bool
         Whether a file of that name may be replaced.
 
@@ -215,8 +215,8 @@ def write_whole(path: str | os.PathLike[str], text: str, *, replace: bool = True
         handle, temporary = tempfile.mkstemp(
             prefix=f".{target.name[:40]}-", suffix=".part", dir=target.parent
         )
-        with open(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        with open(handle, "wb") as stream:
+            stream.write(text.encode("utf-8") if isinstance(text, str) else text)
             stream.flush()
             os.fsync(stream.fileno())
         os.chmod(temporary, mode if mode is not None else _new_file_mode())

@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 
 from boomwright.build.audio import Amplifier, Cabinet, Driver, Receiver, Want
 from boomwright.build.fields import Table, value_error
+from boomwright.build.music import Music
 from boomwright.build.power import (
     Battery,
     Charger,
@@ -89,6 +90,7 @@ class Build(Table):
     story: str = Field("", description="What it is for, in your own words.", max_length=4000)
     parts: str = Field("", description="A file of your own parts, beside this one.", max_length=200)
     want: Want = Field(default_factory=Want, description="What you want of it.")
+    music: Music | None = Field(None, description="Your own music, measured.")
     battery: Battery | None = Field(None, description="The battery.")
     supply: Supply | None = Field(
         None, description="A mains or USB-PD supply instead of a battery."

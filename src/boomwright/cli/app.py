@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from boomwright.cli.design import design_app
+from boomwright.cli.identify import identify_app
 
 __all__ = ["app", "main"]
 
@@ -23,6 +24,7 @@ app = typer.Typer(
 )
 
 app.add_typer(design_app, name="design")
+app.add_typer(identify_app, name="identify")
 
 FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The build file.")]
 PartsOption = Annotated[
@@ -168,6 +170,38 @@ def drawer(
     from boomwright.cli.drawer import show_drawer
 
     show_drawer(kind, part, json=json, parts=parts)
+
+
+@app.command()
+def programme(
+    files: Annotated[
+        list[Path],
+        typer.Argument(metavar="FILES...", help="Sound files, or folders of them."),
+    ],
+    build: Annotated[
+        Path | None,
+        typer.Option("--build", metavar="BUILD", help="A build that shall play it, for a look."),
+    ] = None,
+    put: Annotated[
+        Path | None,
+        typer.Option("--put", metavar="BUILD", help="Write it into a build, which then plays it."),
+    ] = None,
+    title: Annotated[str, typer.Option(help="What the music is called.")] = "",
+    chart: Annotated[
+        Path | None,
+        typer.Option(metavar="CHART", help="Draw it, as .svg, .html, .pdf or .png."),
+    ] = None,
+    json: JsonOption = False,
+    parts: PartsOption = None,
+) -> None:
+    """Measure your own music: how loud, how peaky, where its sound lies.
+
+    Reads WAV, FLAC, OGG and MP3. With --build it says how loud and how long the build plays it at a
+    few settings of the volume, and how often it clips there.
+    """
+    from boomwright.cli.programme import ProgrammeRequest, measure_and_show
+
+    measure_and_show(ProgrammeRequest(files, put, build, title, chart, json, parts))
 
 
 @app.command()

@@ -276,4 +276,6 @@ def edit_table(edits: Sequence[Edit]) -> Table:
 
 
 def _plain(value: object) -> str:
+    if isinstance(value, list) and len(str(value)) > _WIDTH:
+        return f"{len(value)} values"
     return str(value).lower() if isinstance(value, bool) else str(value)
