@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from boomwright.build.circuits import InputCircuit, MuteCircuit
-from boomwright.build.fields import LevelField, ListeningLevel, Q, Table, typical
+from boomwright.build.fields import (
+    LevelField,
+    ListeningLevel,
+    Q,
+    Table,
+    typical,
+    value_error,
+)
 from boomwright.build.filters import FilterField
 from boomwright.build.openings import Radiator, Vent
 from boomwright.build.power import Fed, Named
 from boomwright.build.quantities import Quantity, parse_quantity
+from boomwright.errors import Problem
 
 __all__ = ["Amplifier", "Cabinet", "Driver", "Receiver", "Want"]
 
@@ -246,7 +254,9 @@ class Cabinet(Named):
     type: Literal["closed", "vented", "radiator", "open"] = Field(
         "closed", description="How the air is kept: radiator for a passive one in place of a vent."
     )
-    vent: Vent | None = Field(None, description="The vent of a vented box.")
+    vent: Vent | None = Field(
+        None, description="The vent of a vented box; in a box of another type it counts as plugged."
+    )
     radiator: Radiator | None = Field(None, description="The passive radiator.")
     tuning: Annotated[Quantity, Q("frequency", "10 Hz", "500 Hz")] | None = Field(
         None, description="Tuning of the box, if measured; from the vent or radiator if not."
@@ -282,6 +292,19 @@ class Cabinet(Named):
     air_holes: bool = Field(
         False, description="The electronics' compartment has ventilation holes."
     )
+
+    @model_validator(mode="after")
+    def _has_its_radiator(self) -> Self:
+        if self.type == "radiator" and self.radiator is None:
+            raise value_error(
+                Problem(
+                    "a passive-radiator box without its radiator",
+                    got="type = 'radiator'",
+                    expected="a [cabinet.radiator] table with sd, mass and fs",
+                    hint="Or write type = 'closed' or 'vented'.",
+                )
+            )
+        return self
 
 
 def _choice(text: str, kind: str) -> Quantity:
