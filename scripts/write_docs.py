@@ -164,7 +164,9 @@ def build_file_page() -> str:
         lines += table_of(model, skip=skip)
         if kind == "battery":
             lines += ["", "Each row of `rate_table`:", "", *table_of(RatePoint, skip=frozenset())]
-        for key, circuit in circuits_of(model):
+        if kind == "driver":
+            lines += FILTER
+        for key, circuit in tables_in(model):
             says = (circuit.__doc__ or "").splitlines()[0]
             lines += [
                 "",
@@ -181,13 +183,30 @@ def build_file_page() -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
-def circuits_of(model: type) -> list[tuple[str, type]]:
-    """Keys of a table that hold a soldered circuit, with the circuit's own table."""
+FILTER = [
+    "",
+    "The steps of `filter` run from the amplifier to the driver. A step is `series` (in the lead)",
+    "or `across` (from there to the other lead), then a component or several in a chain:",
+    "",
+    "| written | means |",
+    "|---|---|",
+    '| `"series 6.8 µF"` | a film capacitor in the lead, 10 % wide |',
+    '| `"series 6.8 µF bipolar 63 V"` | its kind, and the volts it stands |',
+    '| `"across 0.33 mH 0.4 Ω"` | a coil and the resistance of its wire |',
+    '| `"series 2.2 Ω 5 W"` | a resistor and the watts it stands |',
+    '| `"across 6.8 Ω + 12 µF"` | a chain: both in series, across the leads |',
+]
+"""How a filter is written, below the keys of a driver."""
+
+
+def tables_in(model: type) -> list[tuple[str, type]]:
+    """Keys of a table that hold a table of their own: a soldered circuit, a vent, a radiator."""
     return [
         (key, choice)
         for key, field in model.model_fields.items()  # type: ignore[attr-defined]
         for choice in typing.get_args(field.annotation)
-        if isinstance(choice, type) and choice.__module__.endswith("build.circuits")
+        if isinstance(choice, type)
+        and choice.__module__.endswith(("build.circuits", "build.openings"))
     ]
 
 
@@ -254,6 +273,10 @@ METHODS = {
     "fuse": ("fuse", "inrush"),
     "heat": ("box", "heatsink", "touch", "convection", "air"),
     "loudspeaker": ("loudspeaker", "impedance", "enclosure"),
+    "loudspeaker-circuit": (
+        *("driver", "acoustic_load", "box_response", "circuit.blocks.loudspeaker"),
+        "outcome.loudspeaker_circuit",
+    ),
     "programme": ("programme", "clipped_programme", "spectrum"),
     "protection": ("polarity", "relay", "noise"),
     "regulator": ("linear", "converter", "buck", "smoothing"),
