@@ -4,12 +4,12 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint docs bench clean simulator
+.PHONY: demo test lint docs bench clean references
 
 demo: $(STAMP)
 	@$(BIN)/python scripts/demo.py
 
-test: $(VENV)/.installed-test simulator
+test: $(VENV)/.installed-test references
 	$(BIN)/ruff check
 	$(BIN)/ruff format --check
 	$(BIN)/mypy
@@ -27,14 +27,17 @@ docs: $(VENV)/.installed-docs
 	$(BIN)/mkdocs build --strict --quiet
 	@echo "the pages are in site/index.html"
 
-bench: $(VENV)/.installed-test simulator
+bench: $(VENV)/.installed-test references
 	$(BIN)/python benchmarks/run.py
 
-# The circuit layer is held against ngspice, a general-purpose simulator; its tests fail without it.
-simulator:
-	@command -v ngspice >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
-	  && apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq ngspice; } \
-	  || { echo "the tests need ngspice: apt-get install ngspice, then make test again" >&2; exit 1; }
+# What the tests hold the code against, from Debian: ngspice for circuits, ffmpeg for the loudness
+# of music, and a free soundtrack to measure. Tests fail without them.
+references:
+	@{ command -v ngspice && command -v ffmpeg && dpkg -s asc-music; } >/dev/null 2>&1 \
+	  || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && apt-get update -qq \
+	  && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq ngspice ffmpeg asc-music; } \
+	  || { echo "the tests need ngspice, ffmpeg and asc-music: apt-get install them," \
+	  "then make test again" >&2; exit 1; }
 
 clean:
 	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -8,6 +8,7 @@ from tests.advice.cases import BASE, SUPPLY, VERSIONS, case_of, example, with_
 
 from boomwright.advice.compare import compare
 from boomwright.advice.differences import file_changes
+from boomwright.build.edit import with_values
 from boomwright.build.read import parse_build
 
 USB = with_(BASE, {"usb": {"fed_by": "rail", "current": "0.5 A"}})
@@ -253,3 +254,28 @@ def test_verdicts_and_answers_of_both():
     assert [first.question for first, _ in found.answers] == ["loud", "long", "hot", "safe"]
     assert found.answers[3][1].level == "stop"
     assert not found.same
+
+
+MUSIC = {
+    "title": "Hedges",
+    "levels": [0.0, 1.0, 3.0],
+    "time_above": [1.0, 0.4, 0.0],
+    "bands": [63.0, 1000.0],
+    "spectrum_db": [0.0, -6.0],
+}
+
+
+def with_music(**changes):
+    values = {("music", key): value for key, value in {**MUSIC, **changes}.items()}
+    return with_values(BASE, values)
+
+
+def test_own_music_comes_goes_and_changes():
+    (come,) = differences(BASE, with_music())
+    assert (come.kind, come.change, come.title) == ("music", "added", "Hedges")
+    (gone,) = differences(with_music(), BASE)
+    assert (gone.kind, gone.change, gone.title) == ("music", "removed", "Hedges")
+    changed = with_music(levels=[0.0, 1.0, 4.0])
+    (change,) = differences(with_music(), changed)
+    assert values(change) == {"levels": ("3 numbers from 0 to 3", "3 numbers from 0 to 4", True)}
+    assert differences(changed, changed) == ()

@@ -142,3 +142,19 @@ def test_edits_name_key_values_and_line():
 
 def test_same_text_has_no_edits():
     assert edits_between(TEXT, TEXT + "\n# a remark\n") == ()
+
+
+def test_lists_stand_on_lines_that_fit():
+    numbers = [float(number) for number in range(20)]
+    text = with_values(
+        TEXT, {("music", "levels"): numbers, ("music", "files"): ["a.ogg", 'b "live".ogg']}
+    )
+    assert tomllib.loads(text)["music"] == {"levels": numbers, "files": ["a.ogg", 'b "live".ogg']}
+    assert "levels = [\n  0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0,\n  8.0" in text
+    assert text.count("\nfiles = [") == 1
+
+
+def test_a_list_is_set_anew_and_keeps_its_comment():
+    text = "[music]\nbands = [63.0, 125.0]  # two\nlevels = [0.0]\n"
+    done = with_values(text, {("music", "bands"): [31.5, 63.0, 125.0]})
+    assert done == "[music]\nbands = [31.5, 63.0, 125.0]  # two\nlevels = [0.0]\n"

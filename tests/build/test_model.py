@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from boomwright.build.drawer import DRAWER_KINDS
 from boomwright.build.fields import Table
 from boomwright.build.model import FED_KINDS, MANY_KINDS, ONE_KINDS, Build
+from boomwright.build.music import Music
 from boomwright.build.power import Fed, Named, RatePoint
 from boomwright.build.quantities import Quantity
 
@@ -48,6 +49,7 @@ def test_build_has_a_field_for_every_kind():
         "story",
         "parts",
         "want",
+        "music",
     }
     for kind, model in ONE_KINDS.items():
         assert model in get_args(Build.model_fields[kind].annotation)
@@ -69,7 +71,7 @@ def test_fed_kinds_are_those_that_take_power():
     }
 
 
-@pytest.mark.parametrize("model", [Build, RatePoint, *DRAWER_KINDS.values()])
+@pytest.mark.parametrize("model", [Build, Music, RatePoint, *DRAWER_KINDS.values()])
 def test_every_field_says_what_it_is(model):
     for key, field in model.model_fields.items():
         assert field.description, key

@@ -11,7 +11,10 @@ import pytest
 from boomwright.physics.programme import load_programmes, programme_from_table
 from boomwright.physics.spectrum import a_weighting_db
 
-NAMES = ("speech", "acoustic", "pop", "dance", "background", "sine", "noise")
+NAMES = (
+    *("speech", "acoustic", "pop", "dance", "background", "sine", "noise", "pink"),
+    "speech-average",
+)
 
 GENERATOR = Path(__file__).parents[2] / "scripts" / "make_programmes.py"
 

@@ -188,7 +188,7 @@ def load_programmes() -> dict[str, Programme]:
     Returns
     -------
     dict
-        speech, acoustic, pop, dance, background, sine, noise.
+        speech, acoustic, pop, dance, background, sine, noise, pink, speech-average.
 
     Notes
     -----

@@ -169,8 +169,9 @@ def _a_weighting(case: Case) -> Steps:
 
 def _crest(case: Case) -> Steps:
     programme = plan_of(case).programme
-    crest = sure(programme.crest_factor_db)
-    yield Step("peaks over average", crest, "decibel", f"programme {case.build.want.programme}")
+    music = case.build.music
+    played = music.title if music else f"programme {case.build.want.programme}"
+    yield Step("peaks over average", sure(programme.crest_factor_db), "decibel", played)
 
 
 def _crest_factor(case: Case) -> Steps:

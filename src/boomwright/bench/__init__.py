@@ -1,0 +1,1 @@
+"""What was measured: test signals, readings and the parameters fitted to them."""

@@ -1,0 +1,1 @@
+"""The user's own music, measured: how loud, how peaky, where its sound lies."""
