@@ -11,7 +11,7 @@ from tests.build.drawer_parts import CHEMISTRIES, MADE_FOR, ROOT, page
 from boomwright.build.read import read_build
 from boomwright.build.tree import power_tree
 
-EXAMPLES = ("market-stall", "rowing-launch", "allotment-day", "first-attempt")
+EXAMPLES = ("market-stall", "rowing-launch", "allotment-day", "choir-rehearsal", "first-attempt")
 
 
 class TestExamples:

@@ -93,6 +93,30 @@ def check(
 
 
 @app.command()
+def sound(
+    file: FileArgument,
+    driver: Annotated[
+        str, typer.Option("--driver", metavar="NAME", help="Only this driver of the build.")
+    ] = "",
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="NAME",
+            help="Write the charts: one page if it ends in .html, else a folder of pictures.",
+        ),
+    ] = None,
+    json: JsonOption = False,
+    parts: PartsOption = None,
+) -> None:
+    """Show how a build sounds, what limits it at each frequency, and what ears take."""
+    from boomwright.cli.sound import show_sound
+
+    show_sound(file, driver=driver, json=json, output=output, parts=parts)
+
+
+@app.command()
 def undo(
     file: FileArgument,
     redo: Annotated[
@@ -176,7 +200,7 @@ def drawer(
 def programme(
     files: Annotated[
         list[Path],
-        typer.Argument(metavar="FILES...", help="Sound files, or folders of them."),
+        typer.Argument(metavar="FILES", help="Sound files, or folders of them."),
     ],
     build: Annotated[
         Path | None,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from boomwright.build.audio import Amplifier, Driver
+from boomwright.build.audio import Amplifier
+from boomwright.outcome.boxes import box_of
 from boomwright.outcome.data import (
     AmplifierOutcome,
     DriverOutcome,
@@ -15,14 +16,11 @@ from boomwright.outcome.data import (
 from boomwright.outcome.discharge import Run
 from boomwright.outcome.network import Moment
 from boomwright.outcome.plan import AmplifierNumbers, NodeNumbers, Plan
-from boomwright.outcome.room import net_volume_of
-from boomwright.outcome.voices import USUAL_QMS
+from boomwright.outcome.voices import BASS_BANDS
 from boomwright.physics.amplifier import clean_power, gain_excess_db, input_sensitivity
 from boomwright.physics.arrays import Floats
 from boomwright.physics.claims import claimed_voltage
 from boomwright.physics.clipping import clipped_power_factor
-from boomwright.physics.enclosure import closed_box
-from boomwright.physics.loudspeaker import qts
 
 __all__ = ["amplifier_outcomes", "driver_outcomes"]
 
@@ -180,7 +178,7 @@ def driver_outcomes(plan: Plan, run: Run, *, loudest: int) -> tuple[DriverOutcom
                     clipped.append((top**2 / 2 / candidate.impedance * share)[:, 0])
         if group is None:
             continue
-        fc, qtc = _box(plan, group.driver)
+        box = box_of(plan.build, group) if driver.band in BASS_BANDS else None
         found.append(
             DriverOutcome(
                 name=driver.name,
@@ -189,22 +187,8 @@ def driver_outcomes(plan: Plan, run: Run, *, loudest: int) -> tuple[DriverOutcom
                 sensitivity=range_of(group.sensitivity[:, 0]),
                 power_flat_out=range_of(np.maximum.reduce(powers)),
                 power_clipped=range_of(np.maximum.reduce(clipped)),
-                box_fc=fc,
-                box_qtc=qtc,
+                box_fc=box.fc if box else float("nan"),
+                box_qtc=box.qtc if box else float("nan"),
             )
         )
     return tuple(found)
-
-
-def _box(plan: Plan, driver: Driver) -> tuple[float, float]:
-    """Resonance and Q of the driver in its share of a closed cabinet, nan where unknown."""
-    cabinet = plan.build.cabinet
-    if cabinet is None or cabinet.type != "closed" or driver.band not in {"full", "low"}:
-        return float("nan"), float("nan")
-    if not (driver.fs and driver.vas and driver.qes):
-        return float("nan"), float("nan")
-    air = float(net_volume_of(plan.build, plan.draws)[0, 0]) / driver.count
-    mechanical = driver.qms.likely if driver.qms else USUAL_QMS
-    total = qts(mechanical, driver.qes.likely)
-    box = closed_box(fs=driver.fs.likely, qts=total, vas=driver.vas.likely, volume=air)
-    return float(box.fc), float(box.qtc)

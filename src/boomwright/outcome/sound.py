@@ -18,6 +18,7 @@ from boomwright.outcome.data import Outcome
 from boomwright.outcome.openings import air_share
 from boomwright.outcome.plan import Plan, make_plan
 from boomwright.outcome.speakers import Group, Output
+from boomwright.outcome.voices import BASS_BANDS
 from boomwright.physics.arrays import Complexes, Floats, floats
 from boomwright.physics.box_response import BoxResponse, box_response, passband_pressure
 from boomwright.physics.curves import least_impedance
@@ -209,20 +210,24 @@ def sound_of(build: Build, outcome: Outcome) -> SoundOutcome:
             half = ends[1] + (ends[0] - ends[1]) * sag
             peaks = np.array([ends[0], half, ends[1]])
             outputs.append(_output(plan, output, peaks, float(numbers.current_max[0, 0])))
-    together = _together([np.abs(output.pressure) for output in outputs])
-    loudest = [REFERENCE_PRESSURE * 10 ** (output.clean / 20.0) for output in outputs]
-    leader = np.argmax(np.stack(loudest), axis=0)
+    loudest = [
+        REFERENCE_PRESSURE * 10 ** (output.clean / 20.0) * _phase(output) for output in outputs
+    ]
+    leader = np.argmax(np.abs(np.stack(loudest)), axis=0)
     ruling = np.take_along_axis(
         np.stack([output.ruling for output in outputs]), leader[np.newaxis], axis=0
     )[0]
-    phase = np.exp(1j * np.angle(outputs[0].pressure))
     return SoundOutcome(
         frequency=FREQUENCIES,
         outputs=tuple(outputs),
-        pressure=np.asarray(together * phase, dtype=np.complex128),
-        clean=decibels(_together(loudest)),
+        pressure=_together(outputs, [output.pressure for output in outputs]),
+        clean=decibels(np.abs(_together(outputs, loudest))),
         ruling=ruling,
     )
+
+
+def _phase(output: OutputSound) -> Complexes:
+    return np.asarray(np.exp(1j * np.angle(output.pressure)), dtype=np.complex128)
 
 
 def _half_way(outcome: Outcome) -> float:
@@ -236,12 +241,22 @@ def _half_way(outcome: Outcome) -> float:
     return float(np.clip((at - volts[-1]) / (volts[0] - volts[-1]), 0.0, 1.0))
 
 
-def _together(pressures: list[Floats]) -> Floats:
-    """Outputs with one signal, side by side: as one source in the bass, as unlike ones above."""
-    stack = np.stack(pressures)
-    apart, joined = np.sum(stack**2, axis=0), np.sum(stack, axis=0) ** 2
+def _together(outputs: list[OutputSound], pressures: list[Complexes]) -> Complexes:
+    """Sound of all outputs with one signal on the axis.
+
+    Outputs with the same drivers stand side by side: as one source in the bass, as unlike ones
+    above. Outputs with unlike drivers are the bands of one whole, whose phases count.
+    """
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for place, output in enumerate(outputs):
+        alike.setdefault(tuple(voice.name for voice in output.voices), []).append(place)
     share = 1.0 / (1.0 + (FREQUENCIES / _TOGETHER_BELOW) ** 2)
-    return floats(np.sqrt(apart + (joined - apart) * share))
+    total: Complexes = np.zeros((), dtype=np.complex128)
+    for places in alike.values():
+        sizes = np.stack([np.abs(pressures[place]) for place in places])
+        apart, joined = np.sum(sizes**2, axis=0), np.sum(sizes, axis=0) ** 2
+        total = total + np.sqrt(apart + (joined - apart) * share) * _phase(outputs[places[0]])
+    return np.asarray(total, dtype=np.complex128)
 
 
 def _output(plan: Plan, output: Output, peaks: Floats, amps: float) -> OutputSound:
@@ -311,7 +326,8 @@ def _voice(
     current = np.broadcast_to(amps * np.abs(impedance) / np.sqrt(2.0), swing.shape)
     every = np.stack([swing, current, *(np.broadcast_to(one, swing.shape) for one in own_limits)])
     opening = np.abs(response.opening * at_driver) * np.sqrt(2.0)
-    vent_area, cone_area = _opening_areas(cabinet, share)
+    works_on_air = driver.band in BASS_BANDS
+    vent_area, cone_area = _opening_areas(cabinet, share) if works_on_air else (0.0, 0.0)
     return VoiceSound(
         name=driver.name,
         count=group.count,
