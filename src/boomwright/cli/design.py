@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from boomwright.cli.design_box import box, vent
 from boomwright.cli.design_options import (
     AmplifierOption,
     BatteryOption,
@@ -19,6 +20,7 @@ from boomwright.cli.design_options import (
     PartsOption,
 )
 from boomwright.cli.design_signal import ground, ladder, pad, stereo_sum, usb
+from boomwright.cli.design_splits import split
 
 __all__ = ["design_app"]
 
@@ -236,3 +238,6 @@ design_app.command()(pad)
 design_app.command()(ladder)
 design_app.command()(usb)
 design_app.command()(ground)
+design_app.command()(split)
+design_app.command()(box)
+design_app.command()(vent)

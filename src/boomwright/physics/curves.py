@@ -43,6 +43,10 @@ def decibels(ratio: Complexes | Floats) -> Floats:
     array, same shape
         20 log10 of its size [dB].
 
+    References
+    ----------
+    .. [1] Definition of the decibel.
+
     Examples
     --------
     >>> round(float(decibels(np.array(0.5))), 2)
@@ -77,6 +81,10 @@ def least_impedance(
     ValueError
         If no frequency lies in the band.
 
+    References
+    ----------
+    .. [1] IEC 60268-5, clause 16.1: least modulus in the rated range (seen second-hand).
+
     Examples
     --------
     >>> at = np.array([100.0, 1000.0, 5000.0])
@@ -96,7 +104,7 @@ def response_corner(
     frequency: Floats,
     level: Floats,
     *,
-    drop: float = 3.0103,
+    drop_db: float = 3.0103,
     side: Literal["low", "high"] = "high",
 ) -> Floats:
     """Frequency at which a level has fallen by so much below what counts as 0.
@@ -109,7 +117,7 @@ def response_corner(
         Frequencies [Hz], rising.
     level : array, shape (..., n)
         Level over the one in the band [dB].
-    drop : float
+    drop_db : float
         How much is lost at the corner [dB].
     side : "low" or "high"
         Whether the lower or the upper end of the band is wanted.
@@ -119,6 +127,10 @@ def response_corner(
     array, shape (...)
         Frequency [Hz], between points by the logarithm; not a number where it never falls.
 
+    References
+    ----------
+    .. [1] Definition of a corner; any text on filters.
+
     Examples
     --------
     First order at 1 kHz:
@@ -127,7 +139,7 @@ def response_corner(
     >>> round(float(response_corner(at, decibels(1.0 / (1.0 + 1j * at / 1000.0)))))
     1000
     """
-    hertz, levels = above_zero(frequency, "frequency", "Hz"), floats(level) + drop
+    hertz, levels = above_zero(frequency, "frequency", "Hz"), floats(level) + drop_db
     if side == "low":
         hertz, levels = hertz[::-1], levels[..., ::-1]
     # The band is where the level is at its best; from there outwards the first fall counts.
@@ -137,20 +149,24 @@ def response_corner(
                   & (places[:-1] >= start))  # fmt: skip
 
 
-def crossing(frequency: Floats, one: Floats, other: Floats) -> Floats:
+def crossing(frequency: Floats, falling: Floats, rising: Floats) -> Floats:
     """Frequency at which one level falls below another for the first time.
 
     Parameters
     ----------
     frequency : array, shape (n,)
         Frequencies [Hz], rising.
-    one, other : array, shape (..., n)
-        Levels: the first is the louder one at first [dB].
+    falling, rising : array, shape (..., n)
+        Level that is the louder one at first, and the one that takes over [dB].
 
     Returns
     -------
     array, shape (...)
         Frequency [Hz]; not a number where they never cross.
+
+    References
+    ----------
+    .. [1] Definition; common practice, no source.
 
     Examples
     --------
@@ -158,7 +174,7 @@ def crossing(frequency: Floats, one: Floats, other: Floats) -> Floats:
     >>> round(float(crossing(at, np.array([0.0, -3.0, -9.0]), np.array([-9.0, -3.0, 0.0]))))
     2000
     """
-    gap = floats(one) - floats(other)
+    gap = floats(falling) - floats(rising)
     falls = (gap[..., :-1] >= 0.0) & (gap[..., 1:] < 0.0)
     return _first(above_zero(frequency, "frequency", "Hz"), gap, falls)
 
