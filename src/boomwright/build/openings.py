@@ -35,6 +35,14 @@ class Vent(Table):
         "flush-free", description="Whether each end lies in a panel or stands free in the air."
     )
 
+    along: int = Field(
+        0,
+        ge=0,
+        le=3,
+        description="Panels that its inner end lies along: 1 for a slot on the floor, 3 for one "
+        "from side to side.",
+    )
+
     @model_validator(mode="after")
     def _has_a_size(self) -> Self:
         wanted = ("diameter",) if self.shape == "round" else ("width", "height")

@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from boomwright.build.drawer import Drawer
+from boomwright.build.draws import Draws
 from boomwright.build.edit import Value, with_values
 from boomwright.build.files import read_toml
 from boomwright.build.history import file_text, write_kept
 from boomwright.build.locate import Path as TomlPath
 from boomwright.build.quantities import format_quantity
-from boomwright.build.read import read_build
+from boomwright.build.read import parse_build
 from boomwright.cli.design_files import csv_text
 from boomwright.design.box.choices import BoxChoice, BoxDesign
 from boomwright.design.box.curves import box_curves
 from boomwright.design.box.wish import BoxWish, Subject
 from boomwright.errors import InputError, Problem
-from boomwright.outcome.room import taken_of
+from boomwright.outcome.room import gross_volume_of, net_volume_of
 from boomwright.physics.limits import LIMITS
 
 __all__ = ["box_files", "put_box"]
@@ -82,11 +84,11 @@ def box_files(
     return {**files, "curves.csv": csv_text(tuple(header), rows)}
 
 
-def put_box(file: Path, choice: BoxChoice, wish: BoxWish) -> None:
+def put_box(file: Path, choice: BoxChoice, wish: BoxWish, drawer: Drawer) -> None:
     """Write a box into a build file's cabinet, in place of the sizes that it had.
 
-    What battery and boards take of the inside is added where the file leaves them in the
-    speaker's air.
+    What stands in the speaker's air is added: drivers, vent, and battery and boards where the file
+    gives them no chamber of their own.
 
     Parameters
     ----------
@@ -96,6 +98,8 @@ def put_box(file: Path, choice: BoxChoice, wish: BoxWish) -> None:
         The box.
     wish : BoxWish
         What was wanted.
+    drawer : Drawer
+        Where the file's parts are looked up.
 
     Raises
     ------
@@ -108,12 +112,6 @@ def put_box(file: Path, choice: BoxChoice, wish: BoxWish) -> None:
     if design.kind == "vented" and design.vent is None:
         says = "the box has no vent that fits"
         raise InputError([Problem(says, key="--put", hint="Pick another with --pick.")])
-    build = read_build(file)
-    beside = taken_of(build).likely if build.cabinet is not None else 0.0
-    drivers = sum(
-        driver.count * (driver.volume_taken.likely if driver.volume_taken else 0.0)
-        for driver in build.driver
-    )
     text, table = file_text(file), read_toml(file).values.get("cabinet")
     old = table if isinstance(table, dict) else {}
     part = old.get("part")
@@ -122,14 +120,24 @@ def put_box(file: Path, choice: BoxChoice, wish: BoxWish) -> None:
         # A part of the drawer brings sizes of its own, which win over a volume.
         values[("cabinet", "part")] = None
     values[("cabinet", "type")] = design.kind
-    values[("cabinet", "volume")] = _words(design.volume + beside + drivers, "volume")
+    values[("cabinet", "volume")] = _words(2.0 * design.volume, "volume")
     values[("cabinet", "wall")] = f"{1e3 * wish.wall:.4g} mm"
     if design.kind == "closed" and wish.stuffing != "none":
         values[("cabinet", "stuffing")] = wish.stuffing
     text = with_values(text, values)
     for key, content in _openings(design).items():
         text = with_values(text, {("cabinet", *key): content})
+    gross = design.volume + _inside(text, file, drawer)
+    text = with_values(text, {("cabinet", "volume"): _words(gross, "volume")})
     write_kept(file, f"{text.rstrip()}\n")
+
+
+def _inside(text: str, file: Path, drawer: Drawer) -> float:
+    """Volume of all that stands in the speaker's air of a build file's text [m³]."""
+    build = parse_build(text, file=str(file), drawer=drawer)
+    if build.cabinet is None:
+        raise TypeError("a cabinet was just written")
+    return gross_volume_of(build.cabinet) - float(net_volume_of(build, Draws(0))[0, 0])
 
 
 def _openings(design: BoxDesign) -> dict[tuple[str, str], Value]:

@@ -90,7 +90,7 @@ def box_and_show(
         files["boxes.json"] = json_text.dumps(data, ensure_ascii=False, indent=2, allow_nan=False)
         written.append(f"Written to {folder}: {', '.join(write_files(folder, files))}.")
     if put is not None:
-        put_box(put, chosen, wish)
+        put_box(put, chosen, wish, drawer)
         written.append(f"Written into {put}; 'boomwright undo {put}' takes it back.")
     if json:
         typer.echo(json_text.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))

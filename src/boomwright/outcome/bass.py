@@ -24,7 +24,7 @@ from boomwright.physics.programme import Programme
 
 __all__ = ["Bass", "Tuned", "bass_of", "best_tuning", "music_square"]
 
-_FREQUENCIES: Final = np.geomspace(10.0, 600.0, 180)
+_FREQUENCIES: Final = np.geomspace(10.0, 2000.0, 240)
 _HALF_BAND: Final = 2.0 ** (1.0 / 6.0)
 _TUNINGS: Final = np.geomspace(0.5, 2.5, 81)
 """Tunings that are tried, over the resonance of the driver."""
@@ -47,7 +47,7 @@ class Bass:
     level : array, shape (n,)
         Level over that of the flat part [dB].
     low_end : float
-        Where it is 3 dB down [Hz]; not a number where it never falls so far.
+        Where it is 3 dB down [Hz].
     hump, hump_at : float
         Highest rise over the flat part [dB], and where [Hz]; both 0 without one.
     """
@@ -114,7 +114,8 @@ def bass_of(driver: Driver, build: Build) -> Bass | None:
     Returns
     -------
     Bass or None
-        None without a cabinet, or where motor and spring of the driver are not known.
+        None without a cabinet, where motor and spring of the driver are not known, or where it
+        has no bass: its low end lies beyond 2 kHz.
     """
     if build.cabinet is None or driver.fs is None or driver.qes is None or driver.vas is None:
         return None
@@ -128,6 +129,9 @@ def bass_of(driver: Driver, build: Build) -> Bass | None:
     if voice.behind is not None:
         found = found * cancelled_behind(_FREQUENCIES, voice.behind)
     level = decibels(found)[0]
+    low_end = float(response_corner(_FREQUENCIES, level, side="low"))
+    if not np.isfinite(low_end):
+        return None
     top = int(np.argmax(level))
     hump = max(float(level[top]), 0.0)
     return Bass(
@@ -135,7 +139,7 @@ def bass_of(driver: Driver, build: Build) -> Bass | None:
         load=voice.load,
         frequency=_FREQUENCIES,
         level=level,
-        low_end=float(response_corner(_FREQUENCIES, level, side="low")),
+        low_end=low_end,
         hump=hump,
         hump_at=float(_FREQUENCIES[top]) if hump else 0.0,
     )

@@ -81,7 +81,9 @@ def tuning_of(cabinet: Cabinet, draws: Draws, volume: Floats) -> Floats:
         if vent.shape == "round"
         else (sizes["width"] * sizes["height"])
     )
-    return vent_tuning(volume=volume, area=area, length=length, count=vent.count, ends=vent.ends)
+    return vent_tuning(
+        volume=volume, area=area, length=length, count=vent.count, ends=vent.ends, along=vent.along
+    )
 
 
 def air_of(

@@ -10,9 +10,11 @@ from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.physics.arrays import Floats
 
-__all__ = ["gross_volume_of", "inside_size", "net_volume_of"]
+__all__ = ["gross_volume_of", "inside_size", "net_volume_of", "taken_of", "vent_volume"]
 
 _BATTERY_VOLUME_PER_WH = {"lead": 0.012e-3, "other": 0.006e-3}
+_TUBE_WALL = 2.5e-3
+"""Wall of a plastic tube [m]; typical of drain pipe, from memory."""
 _BOARDS = "0.3 L [0.1 to 0.8]"
 # Width to height to depth of a box of which only the volume is known.
 _USUAL_SHAPE = (1.0, 1.26, 0.8)
@@ -73,4 +75,20 @@ def net_volume_of(build: Build, draws: Draws) -> Floats:
         driver.count * (driver.volume_taken.likely if driver.volume_taken else 0.0)
         for driver in build.driver
     )
-    return np.maximum(gross - taken - drivers, gross / 20)
+    fixed = drivers + cabinet.bracing.likely + vent_volume(cabinet)
+    return np.maximum(gross - taken - fixed, gross / 20)
+
+
+def vent_volume(cabinet: Cabinet) -> float:
+    """Volume that the vents themselves take inside the box, walls included [m³]."""
+    vent = cabinet.vent
+    if vent is None or cabinet.type != "vented":
+        return 0.0
+    inside = max(vent.length.likely - cabinet.wall.likely, 0.0)
+    if vent.diameter is not None and vent.shape == "round":
+        across = vent.diameter.likely + 2.0 * _TUBE_WALL
+        return vent.count * np.pi * across**2 / 4.0 * inside
+    if vent.width is None or vent.height is None:
+        return 0.0
+    # One board makes a slot; the box is its other side.
+    return vent.count * vent.width.likely * (vent.height.likely + cabinet.wall.likely) * inside

@@ -27,6 +27,7 @@ __all__ = [
     "Voice",
     "band_ends",
     "blocks_bass",
+    "model_of",
     "voice_of",
 ]
 
@@ -152,7 +153,7 @@ def voice_of(
     Voice
     """
     rated = draws.take(driver.name, "impedance", driver.impedance)
-    model = _model(driver, draws)
+    model = model_of(driver, draws)
     load, behind = air_of(driver, build, draws, volume)
     known = model is not None and (volume is not None or driver.band not in BASS_BANDS)
     corners = _corners(driver, known=known)
@@ -173,7 +174,21 @@ def _scaled(quantity: Quantity, shares: tuple[float, float, float]) -> Quantity:
     return Quantity(likely, low, high, quantity.kind, "typical")
 
 
-def _model(driver: Driver, draws: Draws) -> DriverModel | None:
+def model_of(driver: Driver, draws: Draws) -> DriverModel | None:
+    """Motor and spring of a driver; None where its resonance or its electrical Q is not known.
+
+    Parameters
+    ----------
+    driver : Driver
+        The driver.
+    draws : Draws
+        Where uncertain values come from.
+
+    Returns
+    -------
+    DriverModel or None
+        Arrays of shape (versions, 1).
+    """
     if driver.fs is None or driver.qes is None:
         return None
 

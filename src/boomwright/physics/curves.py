@@ -184,6 +184,7 @@ def _first(hertz: Floats, levels: Floats, falls: np.ndarray) -> Floats:
     before, after = (np.take_along_axis(levels, at + step, axis=-1)[..., 0] for step in (0, 1))
     first = at[..., 0]
     step = before - after
-    share = np.divide(before, step, out=np.zeros_like(before), where=step != 0.0)
+    # Where nothing falls the first two points say nothing, and their share may be anything.
+    share = np.divide(before, step, out=np.zeros_like(before), where=step != 0.0).clip(0.0, 1.0)
     found = hertz[first] * (hertz[first + 1] / hertz[first]) ** share
     return floats(np.where(falls.any(axis=-1), found, np.nan))

@@ -7,9 +7,8 @@ from typing import Literal
 
 from boomwright.build.audio import Driver
 from boomwright.build.draws import Draws
-from boomwright.build.model import Build
 from boomwright.errors import InputError, Problem
-from boomwright.outcome.voices import voice_of
+from boomwright.outcome.voices import model_of
 from boomwright.physics.arrays import Floats, floats
 from boomwright.physics.driver import DriverModel
 from boomwright.physics.programme import Programme, load_programmes
@@ -145,8 +144,7 @@ def subject_of(wish: BoxWish, *, versions: int | None = None) -> Subject:
     if driver.sd is None or driver.xmax is None:
         raise TypeError("a driver without its cone is refused above")
     draws = Draws(wish.versions if versions is None else versions)
-    bare = Build.model_construct(name=driver.name, driver=(driver,), cabinet=None)
-    model = voice_of(driver, 1, bare, draws, None).model
+    model = model_of(driver, draws)
     if model is None:
         raise TypeError("a driver with all its parameters has a model")
     return Subject(
