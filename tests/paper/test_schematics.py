@@ -30,11 +30,14 @@ from boomwright.circuit.parts import (
     Capacitor,
     Comparator,
     Diode,
+    Inductor,
     Mosfet,
+    Part,
     Regulator,
     Relay,
     Resistor,
     ShuntReference,
+    VoltageSource,
     Zener,
 )
 from boomwright.errors import InputError
@@ -141,6 +144,36 @@ REGULATOR = RegulatorValues(
     regulator=Regulator(name="U", input="", output="", ground="", voltage=5.0)
 )
 
+
+def _split(*rows: tuple[str, ...], turned: bool = False) -> Netlist:
+    """A filter of one row or two: each step a kind of part, across where a ``/`` stands ahead."""
+    parts: list[Part] = [VoltageSource(name="V1", a="amp", b="0", voltage=1.0, ac=1.0)]
+    counts = Counter()
+    for row, steps in enumerate(rows):
+        driver, here = ("woofer", "tweeter")[row], "amp"
+        last = max((at for at, step in enumerate(steps) if "/" not in step), default=-1)
+        driver = driver if last >= 0 else here
+        for at, step in enumerate(steps):
+            end = "0" if "/" in step else driver if at == last else f"{driver}_{at + 1}"
+            a, chain = here, step.removeprefix("/")
+            for place, kind in enumerate(chain):
+                counts[kind] += 1
+                b = end if place == len(chain) - 1 else f"{driver}_{at}_{place}"
+                parts.append(PASSIVE[kind](f"{kind}{counts[kind]}", a, b))
+                a = b
+            here = here if "/" in step else end
+        swapped = turned and row == len(rows) - 1
+        ends = ("0", driver) if swapped else (driver, "0")
+        parts.append(Resistor(name=f"LS{row + 1}", a=ends[0], b=ends[1], resistance=8.0))
+    return Netlist("split", tuple(parts))
+
+
+PASSIVE = {
+    "R": lambda name, a, b: Resistor(name=name, a=a, b=b, resistance=6.8),
+    "L": lambda name, a, b: Inductor(name=name, a=a, b=b, inductance=0.47e-3, resistance=0.3),
+    "C": lambda name, a, b: Capacitor(name=name, a=a, b=b, capacitance=8.2e-6),
+}
+
 CIRCUITS: dict[str, Netlist] = {
     **{family: _cutoff(family) for family in CUTOFF_FAMILIES},
     "regulator": regulator_netlist(REGULATOR),
@@ -155,6 +188,7 @@ CIRCUITS: dict[str, Netlist] = {
     "mute-high": _mute("mute-high"),
     "mute-relay": _mute("relay"),
     "ladder": _ladder(4, trimmer=5e3),
+    "split": _split(("L", "/C", "/RC"), ("C", "/L", "R", "/R"), turned=True),
 }
 
 VARIANTS: list[tuple[str, Netlist]] = [
@@ -185,6 +219,17 @@ VARIANTS: list[tuple[str, Netlist]] = [
         part for part in CIRCUITS["polarity-p-mosfet"].parts if part.name != "D1"
     ))),
     *(("ladder", _ladder(steps)) for steps in (1, 2, 8)),
+    *(
+        ("split", _split(*rows, turned=turned))
+        for turned, rows in (
+            (False, (("L",), ("C",))),
+            (True, (("C",),)),
+            (False, (("L", "/C", "L", "/C", "/RC", "/RLC"), ("C", "/L", "C", "/L", "R", "/R"))),
+            (True, (("L", "/C", "L"), ("C", "/L", "C", "/RLC"))),
+            (False, ((), ("C", "R", "/RC"))),
+            (False, (("LC", "/L", "/C"),)),
+        )
+    ),
 ]  # fmt: skip
 
 variant = pytest.mark.parametrize(
@@ -461,7 +506,11 @@ def test_power_is_on_top_and_load_at_the_right(kind):
     grounded = [pin for group in netlist_nets(CIRCUITS[kind]) for pin in group]
     lowest = max(pins[pin][1] for pin in grounded)
     source = "BT1" if ("BT1", "a") in pins else "V1"
-    assert pins[source, "a"][1] < pins[source, "b"][1] == lowest
+    # A split has its common lead in the middle, for it is no ground: the tweeter hangs below it.
+    common = pins["LS1", "b"][1] if kind == "split" else lowest
+    assert pins[source, "a"][1] < pins[source, "b"][1] == common
+    if kind == "split":
+        assert pins["LS2", "a"][0] == max(x for x, _ in pins.values())
     if ("RL", "a") in pins and not kind.startswith("mute"):
         assert pins["RL", "a"][0] == max(x for x, _ in pins.values())
 

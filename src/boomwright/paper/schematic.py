@@ -16,11 +16,18 @@ from boomwright.paper.schematics.layout import Layout
 from boomwright.paper.schematics.nets import netlist_nets
 from boomwright.paper.schematics.sheet import Label, Sheet
 from boomwright.paper.schematics.signals import SIGNAL_LAYOUTS
+from boomwright.paper.schematics.split import SPLIT_LAYOUTS
 from boomwright.paper.schematics.supplies import SUPPLY_LAYOUTS
 
 __all__ = ["SCHEMATIC_KINDS", "Label", "schematic_svg"]
 
-_LAYOUTS = {**CUTOFF_LAYOUTS, **SUPPLY_LAYOUTS, **SIGNAL_LAYOUTS, **LADDER_LAYOUTS}
+_LAYOUTS = {
+    **CUTOFF_LAYOUTS,
+    **SUPPLY_LAYOUTS,
+    **SIGNAL_LAYOUTS,
+    **LADDER_LAYOUTS,
+    **SPLIT_LAYOUTS,
+}
 
 SCHEMATIC_KINDS = tuple(_LAYOUTS)
 """Names of all layouts."""

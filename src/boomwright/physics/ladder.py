@@ -95,6 +95,10 @@ def step_impedance(step: Step, frequency: FloatsLike) -> Complexes:
     -----
     R + s L + 1/(s C).
 
+    References
+    ----------
+    .. [1] Any text on circuits.
+
     Examples
     --------
     0.5066 mH and 5.066 µF cancel at 3.142 kHz and leave the 2 ohm:

@@ -50,6 +50,10 @@ def path_length(
     -----
     sqrt((distance + offset)² + aside²).
 
+    References
+    ----------
+    .. [1] Pythagoras.
+
     Examples
     --------
     >>> round(float(path_length(1.0, aside=0.15, offset=0.02)), 4)
@@ -142,6 +146,10 @@ def phase_between(one: Complexes, other: Complexes) -> Floats:
     -------
     array, broadcast shape
         Lead of the first, from -pi to pi [rad].
+
+    References
+    ----------
+    .. [1] Definition.
 
     Examples
     --------

@@ -1,0 +1,1 @@
+"""The band split between woofer and tweeter by coils and capacitors."""
