@@ -28,6 +28,7 @@ REPEATS = 9
 EXAMPLE = "examples/market-stall.toml"
 WORST = "examples/first-attempt.toml"
 CASES = 1000
+MUSIC_REPEATS = 3
 
 Row = tuple[str, str, str, str]
 
@@ -216,6 +217,68 @@ def box_rows() -> tuple[list[Row], list[tuple[str, str]]]:
     return rows, details
 
 
+def search_rows() -> tuple[list[Row], list[tuple[str, str]]]:
+    """Boxes searched, and drivers fitted to what was measured of them."""
+    from benchmarks.boxes import box_search
+    from benchmarks.identify import LIMIT, fit_cabinet, fit_sweeps, unfold_recording
+
+    search = box_search()
+    works = {
+        "vented": search.vented,
+        "radiator": search.radiator,
+        "sweeps": fit_sweeps,
+        "cabinet": fit_cabinet,
+        "recording": unfold_recording,
+    }
+    found = seconds_in_turn(works, repeats=REPEATS)
+    middle = {name: statistics.median(seconds) for name, seconds in found.items()}
+    tried = {"vented": search.vented(), "radiator": search.radiator()}
+    counts = {name: result.tried if result else 0 for name, result in tried.items()}
+    each = max(middle[name] / max(counts[name], 1) for name in counts)
+    slowest = max(middle[name] for name in ("sweeps", "cabinet", "recording"))
+    rows = [
+        Aim(2.0, " s").row(f"{CASES * 10:,} boxes searched, the slower kind", CASES * 10 * each),
+        Aim(LIMIT, " s").row("a driver fitted to its measurements, the slowest way", slowest),
+    ]
+    details = [
+        (f"{counts['vented']:,} vented boxes", milliseconds(found["vented"])),
+        (f"{counts['radiator']:,} boxes with radiators", milliseconds(found["radiator"])),
+        ("two sweeps of 500 points, free air and added mass", milliseconds(found["sweeps"])),
+        ("a vented cabinet, its driver and its losses", milliseconds(found["cabinet"])),
+        ("a recording of fourteen seconds unfolded", milliseconds(found["recording"])),
+    ]
+    return rows, details
+
+
+def programme_rows() -> tuple[list[Row], list[tuple[str, str]]]:
+    """Music measured: hours of it in an hour, and memory that does not grow with its length."""
+    from benchmarks.programme import MINUTES, album, album_measured, memory_held
+
+    kinds = ("flac", "mp3", "ogg")
+    for kind in kinds:
+        album(kind)
+    found = seconds_in_turn(
+        {kind: partial(album_measured, kind) for kind in kinds}, repeats=MUSIC_REPEATS
+    )
+    speeds = {kind: 60.0 * MINUTES / statistics.median(found[kind]) for kind in kinds}
+    short, long = memory_held()
+    rows = [
+        Aim(100.0, " ×", below=False).row(
+            "music measured: times as fast as it plays", min(speeds.values())
+        ),
+        Aim(1.0, " MB").row("more memory for five times the music", long - short),
+    ]
+    details = [
+        (
+            f"{MINUTES} minutes of {kind.upper()}, stereo",
+            f"{milliseconds(found[kind])}: {shown(speeds[kind])} × as fast as it plays",
+        )
+        for kind in kinds
+    ]
+    details.append((f"most memory for {MINUTES} minutes", f"{shown(long)} MB"))
+    return rows, details
+
+
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Rows as Markdown."""
     lines = [head, ["---"] * len(head), *rows]
@@ -224,12 +287,15 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 def page() -> str:
     """The whole page; commands first, before anything heavy is loaded here."""
-    parts = [command_rows(), battery_rows(), run_rows(), circuit_rows(), box_rows()]
+    parts = [
+        *(command_rows(), battery_rows(), run_rows(), circuit_rows(), box_rows()),
+        *(search_rows(), programme_rows()),
+    ]
     import numpy
     import pybamm
 
     rows = [row for part, _ in parts for row in part]
-    commands, battery, runs, circuits, boxes = (details for _, details in parts)
+    commands, battery, runs, circuits, boxes, searches, music = (details for _, details in parts)
     today = datetime.datetime.now(tz=datetime.UTC).date().isoformat()
     machine = f"{os.cpu_count()} processors ({platform.machine()})"
     versions = (
@@ -287,6 +353,19 @@ of the same circuit in ngspice at as many frequencies, nothing printed and nothi
 volts.
 
 {table(("what", "median"), boxes)}
+
+## Boxes searched, drivers identified
+
+As `boomwright design box` and `boomwright identify` do it.
+
+{table(detail, searches)}
+
+## Music
+
+Noise that falls towards the treble as music does, read from a file, decoded and measured: loudness,
+amplitudes and spectrum, as `boomwright programme` does.
+
+{table(detail, music)}
 """
 
 

@@ -270,6 +270,11 @@ METHODS = {
         *(f"circuit.{name}" for name in ("response", "transient", "spice")),
         *("outcome.cycling", "outcome.beats"),
     ),
+    "cabinet": (
+        *("vent", "alignment", "limits", "placement", "stuffing", "time_response"),
+        "outcome.boxes",
+    ),
+    "crossover": ("ladder", "filter_values", "pads", "air_coil", "summed", "curves"),
     "fuse": ("fuse", "inrush"),
     "heat": ("box", "heatsink", "touch", "convection", "air"),
     "loudspeaker": ("loudspeaker", "impedance", "enclosure"),
@@ -277,10 +282,19 @@ METHODS = {
         *("driver", "acoustic_load", "box_response", "circuit.blocks.loudspeaker"),
         "outcome.loudspeaker_circuit",
     ),
+    "music": (
+        *(f"bench.music.{name}" for name in ("loudness", "amplitudes", "spectrum", "analysis")),
+        "outcome.volumes",
+    ),
+    "music": (
+        *(f"bench.music.{name}" for name in ("loudness", "amplitudes", "spectrum", "analysis")),
+        "outcome.volumes",
+    ),
     "programme": ("programme", "clipped_programme", "spectrum"),
     "protection": ("polarity", "relay", "noise"),
     "regulator": ("linear", "converter", "buck", "smoothing"),
-    "sound": ("sound", "hearing"),
+    "sound": ("sound", "hearing", "room_level"),
+    "sound-of-a-build": ("outcome.sound", "outcome.at_listener", "outcome.dose", "outcome.in_time"),
     "wire": ("wire", "preferred"),
 }
 """Method page → modules whose laws it explains; of boomwright.physics where no package is named."""

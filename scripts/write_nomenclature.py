@@ -18,6 +18,20 @@ from boomwright import physics
 PAGE = Path(__file__).resolve().parent.parent / "docs" / "nomenclature.md"
 
 NOT_QUANTITIES = {
+    "air": "an `AirLoad`, whose fields carry their units",
+    "alignment": "name of a filter's polynomial",
+    "driver": "a `DriverModel`, whose fields carry their units",
+    "ends": "one of three words",
+    "family": "name of a family of vented boxes",
+    "high_pass": "yes or no",
+    "limits": "a `DriveLimits`, whose fields carry their units",
+    "order": "order of a filter, 1 to 4",
+    "place": "one of four words",
+    "response": "a `BoxResponse`, whose fields carry their units",
+    "reversed_": "yes or no for each driver",
+    "side": "one of two words",
+    "step": "a `Step`, whose fields carry their units",
+    "steps": "several `Step`s, whose fields carry their units",
     "axis": "which axis of an array to work along",
     "battery": "a `Battery`, whose fields carry their units",
     "bundled": "yes or no",

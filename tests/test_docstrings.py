@@ -17,6 +17,7 @@ FUNCTIONS = {
 NO_LAW = {
     "arrays.above_zero": "checks and passes on",
     "arrays.floats": "changes the type only",
+    "arrays.laplace": "changes the unit only",
     "arrays.not_negative": "checks and passes on",
     "chemistry.chemistry_from_table": "reads data; each fact names its own source",
     "chemistry.load_chemistries": "reads data; each fact names its own source",

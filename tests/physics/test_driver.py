@@ -135,7 +135,7 @@ class TestImpedance:
 
     @given(drivers())
     def test_a_cone_held_still_is_its_coil(self, driver):
-        held = electrical_impedance(driver, SWEEP, load=1e15)
+        held = electrical_impedance(driver, SWEEP, air_load=1e15)
         assert held == pytest.approx(coil_impedance(driver, SWEEP), rel=1e-6)
 
     def test_stiff_below_and_heavy_above_resonance(self):

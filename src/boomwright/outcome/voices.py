@@ -95,7 +95,7 @@ class Voice:
             )
             return np.asarray(one * self.joined, dtype=np.complex128)
         air = self.model.sd**2 * load_impedance(self.load, frequency)
-        return electrical_impedance(self.model, frequency, load=air) * self.joined
+        return electrical_impedance(self.model, frequency, air_load=air) * self.joined
 
     def filtered(self, frequency: FloatsLike) -> Ladder:
         """The filter on the group's real impedance, (versions, n)."""

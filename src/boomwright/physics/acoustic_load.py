@@ -325,14 +325,14 @@ def radiator_load(
     )
 
 
-def load_impedance(load: AirLoad, frequency: FloatsLike) -> Complexes:
+def load_impedance(air: AirLoad, frequency: FloatsLike) -> Complexes:
     """Acoustic impedance that a cone finds behind it.
 
     The three ways of the air side by side: spring, leak and opening.
 
     Parameters
     ----------
-    load : AirLoad
+    air : AirLoad
         The box.
     frequency : float or array, any shape
         Frequency [Hz], above 0.
@@ -363,13 +363,13 @@ def load_impedance(load: AirLoad, frequency: FloatsLike) -> Complexes:
     2258
     """
     s = laplace(frequency)
-    spring = _spring_admittance(load, s)
-    whole = spring + 1.0 / load.leak + _opening_admittance(load, s)
+    spring = _spring_admittance(air, s)
+    whole = spring + 1.0 / air.leak + _opening_admittance(air, s)
     whole = np.asarray(whole, dtype=np.complex128)
     return np.divide(1.0, whole, out=np.zeros_like(whole), where=np.isfinite(whole))
 
 
-def flows(load: AirLoad, frequency: FloatsLike) -> Flows:
+def flows(air: AirLoad, frequency: FloatsLike) -> Flows:
     """How the air that the cone pushes into the box divides.
 
     What the spring takes up is what the room gets: the cone's air less what comes out again, in
@@ -377,7 +377,7 @@ def flows(load: AirLoad, frequency: FloatsLike) -> Flows:
 
     Parameters
     ----------
-    load : AirLoad
+    air : AirLoad
         The box.
     frequency : float or array, any shape
         Frequency [Hz], above 0.
@@ -410,8 +410,8 @@ def flows(load: AirLoad, frequency: FloatsLike) -> Flows:
     7.0
     """
     s = laplace(frequency)
-    spring, opening = _spring_admittance(load, s), _opening_admittance(load, s)
-    whole = spring + 1.0 / load.leak + opening
+    spring, opening = _spring_admittance(air, s), _opening_admittance(air, s)
+    whole = spring + 1.0 / air.leak + opening
     # Without a box the spring takes all of it.
     endless = np.isinf(np.abs(whole))
     over = np.where(endless, 1.0, whole)
@@ -430,14 +430,14 @@ def _losses(
     return floats(leak), floats(unit / above_zero(qa, "qa"))
 
 
-def _spring_admittance(load: AirLoad, s: Complexes) -> Complexes:
+def _spring_admittance(air: AirLoad, s: Complexes) -> Complexes:
     # An endless spring would be infinity over infinity; it lets everything through.
-    endless = np.isinf(load.compliance)
-    give = np.where(endless, 1.0, load.compliance)
-    return np.where(endless, np.inf, s * give / (1.0 + s * give * load.absorption))
+    endless = np.isinf(air.compliance)
+    give = np.where(endless, 1.0, air.compliance)
+    return np.where(endless, np.inf, s * give / (1.0 + s * give * air.absorption))
 
 
-def _opening_admittance(load: AirLoad, s: Complexes) -> Complexes:
-    shut = np.isinf(load.mass)
-    weight = np.where(shut, 1.0, load.mass)
-    return np.where(shut, 0.0, 1.0 / (s * weight + load.resistance + load.stiffness / s))
+def _opening_admittance(air: AirLoad, s: Complexes) -> Complexes:
+    shut = np.isinf(air.mass)
+    weight = np.where(shut, 1.0, air.mass)
+    return np.where(shut, 0.0, 1.0 / (s * weight + air.resistance + air.stiffness / s))

@@ -38,7 +38,7 @@ class BoxResponse:
 
 def box_response(
     driver: DriverModel,
-    load: AirLoad,
+    air: AirLoad,
     frequency: FloatsLike,
     *,
     source_resistance: FloatsLike = 0.0,
@@ -53,7 +53,7 @@ def box_response(
     ----------
     driver : DriverModel
         The driver, or what each of several alike ones is.
-    load : AirLoad
+    air : AirLoad
         Air behind it, or the share of each.
     frequency : float or array, any shape
         Frequency [Hz], above 0.
@@ -96,11 +96,11 @@ def box_response(
     """
     s = laplace(frequency)
     moving = mechanical_impedance(driver, frequency)
-    moving = moving + driver.sd**2 * load_impedance(load, frequency)
+    moving = moving + driver.sd**2 * load_impedance(air, frequency)
     impedance = coil_impedance(driver, frequency) + driver.bl**2 / moving
     series = not_negative(source_resistance, "source resistance", "Ω")
     speed = driver.bl / (impedance + series) / moving
-    shares = flows(load, frequency)
+    shares = flows(air, frequency)
     pushed = driver.sd * speed
     pressure = s * air_density(temperature) * pushed * shares.radiated / (2.0 * np.pi)
     return BoxResponse(

@@ -340,7 +340,7 @@ def mechanical_impedance(driver: DriverModel, frequency: FloatsLike) -> Complexe
 
 
 def electrical_impedance(
-    driver: DriverModel, frequency: FloatsLike, *, load: FloatsLike | Complexes = 0.0
+    driver: DriverModel, frequency: FloatsLike, *, air_load: FloatsLike | Complexes = 0.0
 ) -> Complexes:
     """Impedance at the terminals of a driver, in free air or on the air of a box.
 
@@ -352,7 +352,7 @@ def electrical_impedance(
         The driver.
     frequency : float or array, any shape
         Frequency [Hz], above 0.
-    load : float or array of complex, any shape
+    air_load : float or array of complex, any shape
         Mechanical impedance of the air behind the cone [kg/s]: cone area squared times the
         acoustic impedance of the box.
 
@@ -368,7 +368,7 @@ def electrical_impedance(
 
     Notes
     -----
-    Z_coil + bl²/(Z_mechanical + load).
+    Z_coil + bl²/(Z_mechanical + air_load).
 
     References
     ----------
@@ -383,5 +383,5 @@ def electrical_impedance(
     >>> round(float(abs(electrical_impedance(driver, 40.0))), 6)
     48.0
     """
-    moving = mechanical_impedance(driver, frequency) + load
+    moving = mechanical_impedance(driver, frequency) + air_load
     return coil_impedance(driver, frequency) + driver.bl**2 / moving
