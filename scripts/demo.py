@@ -9,6 +9,8 @@ Where to go from here
 
   boomwright check examples/first-attempt.toml    a first box with the usual mistakes, found
   boomwright new my-box.toml --ask                your own build, by questions
+  boomwright sound examples/choir-rehearsal.toml  response, travel, and which limit rules where
+  boomwright design box --driver driver-5in-8ohm  the box and the vent that suit a driver
   boomwright drawer driver                        parts to take from
   docs/getting-started.md                         ten minutes with one file
   docs/tutorial.md                                a bad box mended, step by step

@@ -1,7 +1,7 @@
 """Rules on drivers: load, power, the capacitor of a tweeter."""
 
 import pytest
-from tests.advice.cases import BASE, example, findings, only, with_
+from tests.advice.cases import BASE, example, findings, mended, only, with_
 
 FIRST = example("first-attempt")
 
@@ -138,3 +138,53 @@ def test_polarised_capacitor():
 def test_capacitor_for_alternating_volts(kind):
     text = with_tweeter(capacitor="6.8 µF", capacitor_kind=kind)
     assert findings("tweeter-capacitor-polarised", text) == []
+
+
+def filtered(*steps, **values):
+    return with_tweeter(**values, filter=list(steps))
+
+
+@pytest.mark.parametrize(
+    ("steps", "level"),
+    [
+        (("series 6.8 µF",), ""),
+        (("series 22 µF",), "stop"),
+        (("series 10 µF",), "mind"),
+        # Second order, published for 8 ohm at 2 kHz: 10.8 dB at 1.1 kHz.
+        (("series 7.034 µF", "across 0.9003 mH"), ""),
+        # The same at 1.2 kHz: 4 dB there, and a capacitor alone at 1.3 times would take 4.3 dB.
+        (("series 11.72 µF", "across 1.5 mH"), "stop"),
+    ],
+)
+def test_filter_of_a_tweeter_by_what_it_takes_at_the_resonance(steps, level):
+    found = findings("tweeter-capacitor", filtered(*steps))
+    assert [item.level for item in found] == ([level] if level else [])
+    if found:
+        assert "1.1 kHz" in found[0].says
+
+
+def test_filter_that_lets_the_bass_through():
+    found = only("tweeter-capacitor", filtered("series 3.9 Ω", "across 8.2 Ω"))
+    assert found.level == "stop"
+    assert "No capacitor" in found.says
+
+
+def test_capacitor_and_pad_count_together():
+    steps = ("series 3.9 Ω", "across 8.2 Ω")
+    assert findings("tweeter-capacitor", filtered(*steps, capacitor="6.8 µF")) == []
+    assert only("tweeter-capacitor", filtered(*steps, capacitor="22 µF")).level == "stop"
+
+
+def test_polarised_capacitor_of_a_filter():
+    text = filtered("series 6.8 µF polarised 50 V", "across 0.47 mH")
+    found = only("tweeter-capacitor-polarised", text)
+    assert (found.level, found.where) == ("stop", "treble")
+    assert "6.8 µF polarised" in found.says
+    assert found.fix.changes[0].value == ("series 6.8 µF bipolar 50 V", "across 0.47 mH")
+    assert findings("tweeter-capacitor-polarised", mended(text, found)) == []
+
+
+def test_coils_behind_a_filter_that_keeps_the_bass_are_no_load():
+    low = {"re": "2.4 Ω (measured)"}
+    assert only("load-too-low", driver(**low)).level == "mind"
+    assert findings("load-too-low", driver(**low, filter=["series 47 µF"])) == []

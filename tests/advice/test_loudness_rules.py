@@ -28,6 +28,12 @@ def test_level_out_of_reach():
     assert findings("level-fades", mended) == []
 
 
+def test_box_that_gives_next_to_nothing_has_no_lower_wish():
+    found = only("level-not-reached", with_(BASE, {"driver": {"filter": ["series 5 kΩ"]}}))
+    assert found.level == "stop"
+    assert found.fix is None
+
+
 @pytest.mark.parametrize(("above", "level"), [(3.5, "stop"), (2.5, "mind"), (0.5, "mind")])
 def test_level_short_by_some_decibels(above, level):
     asked = at_start().likely + above

@@ -158,3 +158,25 @@ def test_a_list_is_set_anew_and_keeps_its_comment():
     text = "[music]\nbands = [63.0, 125.0]  # two\nlevels = [0.0]\n"
     done = with_values(text, {("music", "bands"): [31.5, 63.0, 125.0]})
     assert done == "[music]\nbands = [31.5, 63.0, 125.0]  # two\nlevels = [0.0]\n"
+
+
+def test_items_of_a_list_change_and_the_comments_between_them_stay():
+    text = """[driver]
+filter = [
+    "series 5.6 µF",   # film
+    "across 0.33 mH",  # air coil
+]
+"""
+    found = with_values(
+        text, {("driver", "filter"): ("series 4.7 µF", "across 0.33 mH", "series 2.2 Ω")}
+    )
+    assert "# film" in found
+    assert "# air coil" in found
+    assert tomllib.loads(found)["driver"]["filter"] == [
+        "series 4.7 µF",
+        "across 0.33 mH",
+        "series 2.2 Ω",
+    ]
+    shorter = with_values(found, {("driver", "filter"): ("series 4.7 µF",)})
+    assert tomllib.loads(shorter)["driver"]["filter"] == ["series 4.7 µF"]
+    assert "# film" in shorter

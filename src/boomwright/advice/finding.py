@@ -63,15 +63,15 @@ class Change:
         Name of the part, ``want`` for the wish.
     key : str
         Key within its table.
-    value : str, int, bool or None
-        New value as the file writes it; None takes the key out.
+    value : str, int, bool, tuple of str or None
+        New value as the file writes it, a tuple for a list; None takes the key out.
     kind : str
         For a part that is not there yet: its kind, and the table is made.
     """
 
     part: str
     key: str
-    value: str | int | bool | None
+    value: str | int | bool | tuple[str, ...] | None
     kind: str = ""
 
 

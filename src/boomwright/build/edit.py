@@ -219,9 +219,22 @@ def _with_value(text: str, path: Path, value: Value | None) -> str:
         rows = text.split("\n")
         rows.insert(_last_statement(text, line), f"{key} = {_written(value)}")
         return "\n".join(rows)
+    elif isinstance(place.get(key), Array) and not isinstance(value, str | int | float):
+        _set_items(place[key], value)
     else:
         place[key] = tomlkit.parse(f"value = {_written(value)}")["value"]
     return tomlkit.dumps(document)
+
+
+def _set_items(array: Any, value: Sequence[str] | Sequence[float]) -> None:
+    """Put a list in place of another item by item, so that comments between them stay."""
+    while len(array) > len(value):
+        array.pop()
+    for place, item in enumerate(value):
+        if place == len(array):
+            array.append(item)
+        elif array[place] != item:
+            array[place] = item
 
 
 def _take_out(place: Any, key: str) -> None:

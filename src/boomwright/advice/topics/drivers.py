@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
+from boomwright.advice.speakers import (
+    Kind,
+    capacitor_too_small,
+    corner_wanted,
+    kinds_of,
+    least_load,
+    replaced,
+)
 from boomwright.build.audio import Amplifier, Driver
+from boomwright.build.filters import FilterStep
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.data import DriverOutcome, OutputOutcome
 from boomwright.outcome.speakers import channels_of
+from boomwright.outcome.voices import blocks_bass
 from boomwright.physics.impedance import (
     first_order_capacitor,
     first_order_corner,
@@ -21,18 +32,13 @@ from boomwright.physics.preferred import nearest_preferred
 
 __all__: list[str] = []
 
-_LOAD_SHARES = {"as-built": 1.0, "paralleled": 0.5, "bridged": 2.0}
-"""Least load of joined outputs over that of one output."""
 _LOAD_TOLERANCE = 0.98
 _COIL_SHARE_LEAST = 0.7
 """Voice-coil resistance over rated impedance is 0.70 to 0.85 in ordinary drivers."""
 
-_USUAL_CORNER = 3000.0
-_CORNER_OVER_FS = 2.5
 _CORNER_LEAST, _CORNER_RUINOUS = 2.0, 1.3
 """Corner over resonance: below the first a tweeter strains, below the second it dies."""
 _LOWEST_CORNER, _RUINOUS_CORNER = 1500.0, 800.0
-_HIGHEST_CORNER = 8000.0
 _HUNDREDFOLD = (40.0, 250.0)
 _REVERSE_VOLTS = 1.5
 
@@ -69,7 +75,7 @@ def load_too_low(case: Case) -> Iterator[Says]:
     boards = {board.name: board for board in case.build.amplifier}
     for outcome in case.outcome.amplifiers:
         board = boards[outcome.name]
-        least = board.load_min.likely * _LOAD_SHARES[board.use]
+        least = least_load(board)
         half = (
             "each half of a bridge output meets only half of it"
             if board.topology == "bridge" or board.use == "bridged"
@@ -118,7 +124,7 @@ def _coil_resistance(case: Case, board: Amplifier, output: OutputOutcome) -> flo
     """Voice coils of an output as wired; infinite where one of them is not known."""
     conductance = 0.0
     for driver, count in _on_channel(case, board, output.channel):
-        if driver.capacitor is not None:
+        if blocks_bass(driver):
             continue
         if driver.re is None:
             return float("inf")
@@ -206,7 +212,7 @@ def driver_overpowered(case: Case) -> Iterator[Says]:
 
 def _right_capacitor(driver: Driver) -> tuple[float, float]:
     """Corner to aim at [Hz] and the capacitor that gives it [F]."""
-    corner = max(_USUAL_CORNER, _CORNER_OVER_FS * driver.fs.likely if driver.fs else 0.0)
+    corner = corner_wanted(driver)
     exact = first_order_capacitor(corner, driver.impedance.likely)
     return corner, float(nearest_preferred(exact, "E24"))
 
@@ -218,13 +224,17 @@ def _right_capacitor(driver: Driver) -> tuple[float, float]:
     source="first-order high-pass C = 1/(2 pi f R); two to three times the resonance, from memory",
 )
 def tweeter_capacitor(case: Case) -> Iterator[Says]:
-    """Corner of the capacitor against the tweeter's resonance and band."""
+    """Corner of the capacitor, or of the filter, against the tweeter's resonance and band."""
+    kinds = {kind.name: kind for kind in kinds_of(case)}
     for driver in case.build.driver:
         if driver.band != "high":
             continue
         target, value = _right_capacitor(driver)
         written = shown(value, "capacitance")
         fix = Fix(f"fit {written}", (Change(driver.name, "capacitor", written),))
+        if driver.filter and blocks_bass(driver):
+            yield from _filter_lets_bass(kinds[driver.name])
+            continue
         if driver.capacitor is None:
             peak = _peak_volts(case, driver)
             yield Says(
@@ -268,7 +278,7 @@ def tweeter_capacitor(case: Case) -> Iterator[Says]:
                 numbers=figures,
                 fix=fix,
             )
-        elif corner > max(_HIGHEST_CORNER, 1.5 * target):
+        elif capacitor_too_small(driver):
             times = value / fitted
             silent = corner > driver.high_end.likely
             slip = (
@@ -296,6 +306,35 @@ def tweeter_capacitor(case: Case) -> Iterator[Says]:
             )
 
 
+def _filter_lets_bass(kind: Kind) -> Iterator[Says]:
+    """A filter of several parts by what it takes at the resonance, as a capacitor alone would."""
+    driver = kind.driver
+    at = driver.fs.likely if driver.fs else _LOWEST_CORNER / _CORNER_LEAST
+    taken = -kind.at(kind.over_plateau(kind.plain), at)
+    if taken >= _taken_by(_CORNER_LEAST):
+        return
+    its = "its resonance of " if driver.fs else ""
+    yield Says(
+        "stop" if taken < _taken_by(_CORNER_RUINOUS) else "mind",
+        driver.name,
+        f"The filter takes only {shown(max(taken, 0.0), 'decibel')} at {its}"
+        f"{shown(at, 'frequency')}; {shown(_taken_by(_CORNER_LEAST), 'decibel')} is the least for "
+        "a tweeter.",
+        "Near its resonance the dome moves far: it sounds harsh and dies young.",
+        "Use a smaller capacitor, or a filter of higher order.",
+        numbers=(
+            Figure("taken there", taken, "decibel"),
+            Figure("at", at, "frequency"),
+            Figure("least to take", _taken_by(_CORNER_LEAST), "decibel"),
+        ),
+    )
+
+
+def _taken_by(ratio: float) -> float:
+    """What a lone capacitor takes where its corner lies so many times higher [dB]."""
+    return 10 * float(np.log10(1 + ratio**2))
+
+
 @rule(
     "tweeter-capacitor-polarised",
     "safe",
@@ -303,22 +342,30 @@ def tweeter_capacitor(case: Case) -> Iterator[Says]:
     source="electrolytic capacitors bear a volt or so the wrong way round, from memory",
 )
 def tweeter_capacitor_polarised(case: Case) -> Iterator[Says]:
-    """Polarised capacitors that meet alternating volts."""
+    """Polarised capacitors, alone or in a filter, that meet alternating volts."""
     for driver in case.build.driver:
-        if driver.capacitor is None or driver.capacitor_kind != "polarised":
-            continue
         volts = _peak_volts(case, driver)
-        yield Says(
-            "stop" if volts > _REVERSE_VOLTS else "mind",
-            driver.name,
-            f"The capacitor is polarised and meets up to {shown(volts, 'voltage', digits=2)} the "
-            "wrong way round at every loud note.",
-            "It distorts, dries out, can burst, and then passes the bass to the driver.",
-            "Use a film or bipolar capacitor of the same value for 35 V or more; two polarised "
-            "ones of twice the value, minus to minus, do at a pinch.",
-            numbers=(Figure("volts the wrong way round", volts, "voltage"),),
-            fix=Fix(
-                "a bipolar capacitor",
-                (Change(driver.name, "capacitor_kind", "bipolar"),),
-            ),
-        )
+        if driver.capacitor is not None and driver.capacitor_kind == "polarised":
+            yield _polarised(driver, volts, Change(driver.name, "capacitor_kind", "bipolar"))
+        for place, step in enumerate(driver.filter):
+            for at, part in enumerate(step.components):
+                if part.material == "polarised":
+                    steps = replaced(driver, place, at, replace(part, material="bipolar"))
+                    yield _polarised(driver, volts, Change(driver.name, "filter", steps), step)
+
+
+def _polarised(
+    driver: Driver, volts: float, change: Change, step: FilterStep | None = None
+) -> Says:
+    which = f'The capacitor of the step "{step}"' if step else "The capacitor"
+    return Says(
+        "stop" if volts > _REVERSE_VOLTS else "mind",
+        driver.name,
+        f"{which} is polarised and meets up to {shown(volts, 'voltage', digits=2)} the "
+        "wrong way round at every loud note.",
+        "It distorts, dries out, can burst, and then passes the bass to the driver.",
+        "Use a film or bipolar capacitor of the same value for 35 V or more; two polarised "
+        "ones of twice the value, minus to minus, do at a pinch.",
+        numbers=(Figure("volts the wrong way round", volts, "voltage"),),
+        fix=Fix("a bipolar capacitor", (change,)),
+    )

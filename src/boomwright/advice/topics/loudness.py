@@ -18,10 +18,14 @@ _FAR_SHORT = 3.0
 _HOPELESS = 12.0
 _CHILDREN_LIMIT = 75.0
 _CEILING = 115.0
+_LEAST_WISH = 30.0
+"""Least level that a wish may name [dB(A)]; quieter than a bedroom at night."""
 _LOUD_AT_BOX = {"adults": 100.0, "children": 95.0}
 
 
-def _lower_wish(case: Case, level: float) -> Fix:
+def _lower_wish(case: Case, level: float) -> Fix | None:
+    if level < _LEAST_WISH:
+        return None
     distance = case.build.want.level.distance
     written = f"{np.floor(level):.0f} dB(A) at {shown(distance.likely, 'length')}"
     return Fix(f"ask for {written}", (Change("want", "level", written),))
