@@ -271,7 +271,8 @@ METHODS = {
         *("outcome.cycling", "outcome.beats"),
     ),
     "cabinet": (
-        *("vent", "alignment", "limits", "placement", "stuffing", "time_response"),
+        *("enclosure", "acoustic_load", "box_response", "vent", "alignment", "limits"),
+        *("placement", "stuffing", "time_response"),
         "outcome.boxes",
     ),
     "crossover": ("ladder", "filter_values", "pads", "air_coil", "summed", "curves"),

@@ -1,13 +1,10 @@
 """Rules on the box."""
 
 import pytest
-from tests.advice.cases import BASE, example, findings, only, with_
+from tests.advice.cases import BASE, example, findings, mended, only, with_
+from tests.advice.tuned import figures, tuned
 
 FIRST = example("first-attempt")
-
-
-def figures(finding):
-    return {figure.label: figure.value for figure in finding.numbers}
 
 
 def cabinet(**values):
@@ -90,15 +87,124 @@ def test_things_fit():
     assert findings("things-do-not-fit", with_(BASE, remove=["cabinet"])) == []
 
 
-@pytest.mark.parametrize("kind", ["vented", "open"])
-def test_bass_of_other_boxes_is_not_worked_out(kind):
-    found = only("bass-not-worked-out", cabinet(type=kind))
+def test_bass_of_a_driver_that_is_not_known():
+    found = only("bass-guessed", tuned({"fs": None, "qes": None}))
     assert (found.level, found.where) == ("mind", "driver")
-    assert "100 Hz" in found.says
-    assert ("an open box" if kind == "open" else "a vented box") in found.says
+    assert "no fs and no qes" in found.says
+    assert "100 Hz is taken" in found.says
 
 
-def test_bass_end_that_the_builder_gave():
-    text = with_(cabinet(type="vented"), {"driver": {"low_end": "55 Hz (measured)"}})
-    assert findings("bass-not-worked-out", text) == []
-    assert findings("bass-not-worked-out", BASE) == []
+def test_bass_of_a_driver_without_vas():
+    # 89.6 dB for 1 W is what 40 Hz, 40 L and 0.4504 make (Small 1972): the flat box comes back.
+    text = tuned({"vas": None, "sensitivity": "89.61 dB (standard)"})
+    found = only("bass-guessed", text)
+    assert "no vas" in found.says
+    assert figures(found)["bass end taken"] == pytest.approx(40.0, rel=0.01)
+
+
+def test_vented_box_without_vent_or_tuning():
+    found = only("bass-guessed", tuned(cabinet={"vent": None}))
+    assert (found.level, found.where) == ("mind", "driver")
+    assert "55 Hz is taken, the usual tuning" in found.says
+    assert "[cabinet.vent]" in found.do
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        BASE,
+        tuned(),
+        tuned(cabinet={"vent": None, "tuning": "41 Hz (measured)"}),
+        tuned({"low_end": "55 Hz (measured)"}, {"vent": None}),
+        tuned({"fs": None, "low_end": "55 Hz (measured)"}),
+        with_(BASE, {"cabinet": {"type": "open"}}),
+        with_(BASE, remove=["cabinet"]),
+    ],
+    ids=["closed", "vented", "tuning", "end measured", "end of unknown", "open", "no box"],
+)
+def test_bass_that_is_worked_out_or_given(text):
+    assert findings("bass-guessed", text) == []
+
+
+CROWDED = with_(
+    BASE,
+    {
+        "battery": {"part": "agm-12v-18ah"},
+        "driver": [{"part": "driver-6in5-8ohm", "count": 1, "volume_taken": "0 L (standard)"}],
+        "cabinet": {"volume": "7 L (standard)", "leaks": "tight"},
+    },
+    ["cabinet"],
+)
+
+
+def test_battery_in_the_air_of_the_driver():
+    found = only("electronics-in-air", CROWDED)
+    assert (found.level, found.where) == ("mind", "cabinet")
+    # 0.3 L of boards and 18 Ah by 12 V at 12 cm³ a watt-hour: 2.89 L of the 7 L are taken.
+    told = figures(found)
+    assert told["air, chamber apart, over the air now"] == pytest.approx(7 / 4.108, rel=1e-3)
+    # Qts 0.6316: Qtc 0.6316 sqrt(1 + 16/4.108) = 1.398 and, with 7 L, 1.145; humps by Small's
+    # formula 20 log10(Q²/sqrt(Q² - 1/4)), of which bare walls take a twentieth.
+    assert told["hump"] == pytest.approx(3.50, rel=0.05)
+    assert told["hump, chamber apart"] == pytest.approx(2.10, rel=0.05)
+    assert findings("electronics-in-air", mended(CROWDED, found)) == []
+
+
+def test_box_that_booms_all_the_same_is_told_as_too_small():
+    assert findings("electronics-in-air", FIRST) == []
+    assert findings("box-too-small", FIRST) != []
+
+
+def test_stated_volume_has_no_edit():
+    found = only("electronics-in-air", with_(CROWDED, {"cabinet": {"taken": "3 L (measured)"}}))
+    assert found.fix is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        BASE,
+        with_(BASE, {"cabinet": {"electronics_apart": False}}),
+        with_(CROWDED, {"cabinet": {"taken": "6 L (measured)"}}),
+        with_(CROWDED, {"cabinet": {"type": "open"}}),
+        with_(CROWDED, {"cabinet": {"volume": "40 L (standard)"}}),
+    ],
+    ids=["apart", "a small battery", "told as crowded", "open", "large"],
+)
+def test_electronics_that_cost_little_or_are_told_elsewhere(text):
+    assert findings("electronics-in-air", text) == []
+
+
+def both(*, other="driver-3in-8ohm", **keys):
+    drivers = [
+        {"name": "bass", "part": "woofer-8in-8ohm", "channel": "left"},
+        {"name": "wide", "part": other, "channel": "right", **keys},
+    ]
+    return with_(BASE, {"driver": drivers})
+
+
+def test_unlike_drivers_on_the_same_air():
+    found = only("shared-air", both(other="driver-4in-8ohm"))
+    assert (found.level, found.where) == ("mind", "wide")
+    # Qts 1/(1/4 + 1/0.85) = 0.701: 3.2 L/((0.9/0.701)² - 1) = 4.93 L.
+    assert figures(found)["air for wide"] == pytest.approx(4.93e-3, rel=3e-3)
+    assert "chamber of 4.9 L" in found.do
+
+
+def test_driver_that_no_chamber_tames_gets_its_own_all_the_same():
+    found = only("shared-air", both(qes="1.3 (measured)"))
+    assert "a chamber of its own" in found.do
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        both(other="woofer-8in-4ohm"),
+        both(other="tweeter-dome-25mm-8ohm", capacitor="6.8 µF"),
+        with_(both(), {"cabinet": {"type": "open"}}),
+        BASE,
+    ],
+    ids=["alike", "tweeter", "open", "one kind"],
+)
+def test_drivers_that_may_share(text):
+    assert findings("shared-air", text) == []

@@ -7,6 +7,7 @@ from functools import cache
 import pytest
 from tests.advice.cases import BASE, LITHIUM, SUPPLY, with_
 from tests.advice.mending import DRAWER, FIRST, GAUGE
+from tests.advice.tuned import one_note, passive, tuned
 
 from boomwright.advice.finding import Finding
 from boomwright.advice.mend import mended_text
@@ -36,6 +37,16 @@ STOUT = {
 }
 RAILS = [{"name": "low", "part": "buck-1a-small"}]
 HIGH = {"name": "high", "part": "boost-5a-sink", "voltage": "24 V (standard)"}
+
+WOOFER = {"name": "woofer", "part": "woofer-6in5-8ohm", "count": 2}
+TREBLE = {"name": "treble", "part": "tweeter-dome-25mm-8ohm", "count": 2, "capacitor": "6.8 µF"}
+
+
+def two_ways(*steps: str, **treble: object) -> str:
+    """The plain build with a filtered woofer and a tweeter on each channel."""
+    woofer = {**WOOFER, "filter": list(steps)}
+    return with_(BASE, {"driver": [woofer, {**TREBLE, **treble}]})
+
 
 IN_FIRST_ATTEMPT = (
     *("bridge-negatives-joined", "supply-capacitor-small", "hours-short", "charger-voltage"),
@@ -68,6 +79,31 @@ FIRES = {
         {"cabinet": {"volume": "3 L (standard)"}, "driver": {"volume_taken": "0.4 L (standard)"}},
         remove=["cabinet.part", "cabinet.air_holes"],
     ),
+    "leaks-spoil-vent": tuned(cabinet={"ql": None, "leaks": "leaky"}),
+    "stuffed-vent": tuned(cabinet={"qa": None, "stuffing": "filled"}),
+    "vented-mistake": tuned({"qes": "0.9 (standard)"}),
+    "open-back-thin": with_(BASE, {"cabinet": {"part": "old-radio-10l"}}),
+    "electronics-in-air": with_(
+        BASE,
+        {
+            "battery": {"part": "agm-12v-18ah"},
+            "driver": {"part": "driver-6in5-8ohm", "count": 1, "volume_taken": "0 L"},
+            "cabinet": {"volume": "7 L (standard)"},
+        },
+        remove=["cabinet.part", "cabinet.electronics_apart", "cabinet.air_holes"],
+    ),
+    "sensitivity-belied": tuned({"sensitivity": "96 dB (standard)"}),
+    "cone-travel": tuned(
+        {"xmax": "1 mm [0.9 to 9]"},
+        {"type": "closed"},
+        {"level": "50 dB(A) at 2 m"},
+    )
+    + one_note(50),
+    "radiator-travel": passive(
+        {"mass": "78 g", "fs": "16 Hz", "xmax": "2.3 mm [2 to 7]"},
+        want={"level": "52 dB(A) at 2 m"},
+    )
+    + one_note(40),
     "box-leaks": with_(BASE, {"cabinet": {"leaks": "leaky"}}),
     "charger-missing": with_(BASE, remove=["charger"]),
     "charger-bypasses-fuse": with_(BASE, remove=["charger.through"]),
@@ -148,6 +184,39 @@ FIRES = {
     ),
     "things-do-not-fit": with_(
         BASE, {"cabinet": {"volume": "3 L"}}, remove=["cabinet.part", "cabinet.electronics_apart"]
+    ),
+    "woofer-low-pass-undone": two_ways("series 0.5 mH 0.3 Ω"),
+    "bands-cancel": two_ways("series 0.5 mH 0.3 Ω", "across 6.2 Ω + 18 µF"),
+    "band-gap": two_ways(
+        "series 2.7 mH 0.3 Ω", "across 15 µF", "across 6.8 Ω + 22 µF", capacitor="2.7 µF"
+    ),
+    "tweeter-bump": two_ways(qms="6.2 (measured)", qes="2.1 (measured)"),
+    "levels-unmatched": two_ways(sensitivity="97 dB (measured)"),
+    "tweeter-capacitor-polarised in a filter": two_ways(filter=["series 18 µF polarised"]),
+    "capacitor-volts": two_ways("series 6.8 µF bipolar 6 V"),
+    "coil-resistance": two_ways("series 3.3 mH 1.2 Ω", "across 22 µF"),
+    "pad-hot": with_(BASE, {"driver": {"filter": ["series 3.9 Ω 0.1 W"]}}),
+    "satellites-full-range": with_(
+        BASE,
+        {
+            "driver": [
+                {"name": "small", "part": "driver-3in-8ohm", "channel": "left"},
+                {"name": "deep", "part": "woofer-8in-8ohm", "channel": "sub"},
+            ]
+        },
+    ),
+    "music-unlike-class": with_(
+        BASE,
+        {
+            "want": {"programme": "background"},
+            "music": {
+                "title": "Own pieces",
+                "levels": [0.0, 0.5, 1.0, 2.0, 4.0, 5.5],
+                "time_above": [1.0, 0.55, 0.28, 0.07, 0.002, 0.0],
+                "bands": [63.0, 250.0, 1000.0, 4000.0],
+                "spectrum_db": [0.0, -3.0, -6.0, -11.0],
+            },
+        },
     ),
     **dict.fromkeys(IN_FIRST_ATTEMPT, FIRST),
 }

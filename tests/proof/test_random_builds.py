@@ -33,6 +33,9 @@ TRUE_MINDS = {
     "hours-short": "a wish at the limit of the battery",
     "usb-eats-hours": "a phone all day on a battery sized for the music",
     "claim-hollow": "said only where the wish is not reached either",
+    "dose-builder": "an hour or more beside a box that plays for a crowd",
+    "bass-wasted": "a box short of level on music with more bass than it plays",
+    "cone-travel": "a small driver asked for the last of its travel",
     "cutoff-rating": "the drawer's small cutoff for NiMH behind a strong board",
 }
 """Rules that may speak up about a sensible build, and why that is right."""

@@ -10,12 +10,14 @@ from functools import cache, cached_property
 from boomwright.advice.finding import Figure, Finding, Fix, Level, Question
 from boomwright.build.audio import Amplifier, Driver
 from boomwright.build.drawer import Drawer
+from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.build.power import Fed
 from boomwright.build.tree import Node, power_tree
 from boomwright.outcome.data import Outcome, PartOutcome
 from boomwright.outcome.ground import ground_plan
 from boomwright.outcome.ground_data import GroundPlan
+from boomwright.outcome.plan import Plan, make_plan
 from boomwright.outcome.sound import SoundOutcome, sound_of
 from boomwright.physics.chemistry import Chemistry, load_chemistries
 
@@ -45,6 +47,11 @@ class Case:
     def ground(self) -> GroundPlan:
         """The minus wiring and what whines through it, from as many versions as the outcome."""
         return ground_plan(self.build, versions=self.outcome.versions - 1, drawer=self.drawer)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The likely version in numbers: outputs, drivers, filters, programme."""
+        return make_plan(self.build, Draws(0), drawer=self.drawer)
 
     @cached_property
     def sound(self) -> SoundOutcome:
@@ -152,6 +159,8 @@ TOPICS = (
     "amplifier",
     "inputs",
     "drivers",
+    "filters",
+    "filter_parts",
     "heat",
     "rails",
     "regulators",
@@ -162,8 +171,16 @@ TOPICS = (
     "storage",
     "gauges",
     "loudness",
+    "dose",
+    "bands",
+    "music",
     "signal",
     "cabinet",
+    "fronts",
+    "vents",
+    "tuning",
+    "travel",
+    "parameters",
     "facts",
 )
 """Topic files in the order in which a seasoned builder looks: what burns, what is ruined, what

@@ -14,6 +14,7 @@ from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.outcome.openings import air_of, cancelled_behind
 from boomwright.physics.acoustic_load import AirLoad, load_impedance
+from boomwright.physics.air_coil import air_coil
 from boomwright.physics.arrays import Complexes, Floats, FloatsLike, floats
 from boomwright.physics.box_response import box_response, passband_pressure
 from boomwright.physics.driver import DriverModel, driver_model, electrical_impedance
@@ -41,9 +42,8 @@ _RE_SHARE = (0.8, 0.7, 0.85)
 """Voice-coil resistance over rated impedance, likely, least and most; typical, from memory."""
 _LE_PER_OHM = {"full": 0.055e-3, "low": 0.1e-3, "mid": 0.03e-3, "high": 0.006e-3}
 """Coil inductance over rated impedance [H/Ω]; typical of class, from memory."""
-_WINDING_PER_ROOT_HENRY = 12.0
-"""Resistance of an air coil over the root of its inductance, of the wire that builders use:
-0.38 ohm for 1 mH; common practice, no source."""
+_USUAL_WIRE = 1e-3
+"""Wire of a coil of which only the inductance is known [m]; common practice, no source."""
 _USUAL_SD = 0.01
 _LOWEST_BAND_END: Final = {"full": 100.0, "low": 80.0, "mid": 400.0, "high": 2500.0}
 _HIGHEST_BAND_END: Final = {"full": 20e3, "low": 3000.0, "mid": 5000.0, "high": 20e3}
@@ -254,10 +254,10 @@ def _step(name: str, place: int, step: FilterStep, draws: Draws) -> Step:
 
 
 def winding_of(coil: Component) -> float:
-    """Resistance of a coil's wire, stated or usual for its inductance [Ω]."""
+    """Resistance of a coil's wire, stated or that of an air coil of the usual wire [Ω]."""
     if coil.winding is not None:
         return coil.winding.likely
-    return _WINDING_PER_ROOT_HENRY * float(np.sqrt(coil.value.likely))
+    return float(air_coil(coil.value.likely, _USUAL_WIRE).resistance)
 
 
 def band_ends(voice: Voice, frequency: Floats) -> tuple[float, float]:

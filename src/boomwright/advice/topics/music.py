@@ -156,7 +156,8 @@ def bass_wasted(case: Case) -> Iterator[Says]:
     programme = case.plan.programme
     below = programme.frequencies < _HALF_OCTAVE * end
     share = float(programme.band_powers[below].sum())
-    if share <= _WASTED:
+    # A single note below the box leaves nothing to gain; the level says so itself.
+    if not _WASTED < share < 1.0:
         return
     gained = -10 * float(np.log10(1 - share))
     short = case.outcome.wanted.clean_start.likely < case.outcome.wanted.level_asked
