@@ -101,7 +101,7 @@ def test_fuse_that_opens_for_no_reason(rating: str, level: str) -> None:
         assert findings("fuse-too-small", mended(text, item)) == []
 
 
-@pytest.mark.parametrize("distance", [None, "0.6 m"])
+@pytest.mark.parametrize("distance", [None, "60 cm"])
 def test_fuse_far_from_the_battery(distance: str | None) -> None:
     text = with_(BASE, remove=["fuse.distance"])
     if distance:
@@ -109,7 +109,7 @@ def test_fuse_far_from_the_battery(distance: str | None) -> None:
     found = only("fuse-far", text)
     assert (found.level, found.where) == ("mind", "fuse")
     assert (distance or "unknown") in found.says
-    assert "0.3 m" in found.says
+    assert "30 cm" in found.says
     assert findings("fuse-far", mended(text, found)) == []
 
 

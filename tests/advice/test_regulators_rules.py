@@ -46,7 +46,7 @@ def test_a_low_dropout_type_must_have_them():
 
 def test_capacitors_far_away():
     found = only("linear-capacitors", soldered({**SMALL, "distance": "12 cm"}))
-    assert "0.12 m away" in found.says
+    assert "12 cm away" in found.says
 
 
 def test_what_the_file_says_of_them_counts():

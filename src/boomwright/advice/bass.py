@@ -21,9 +21,6 @@ from boomwright.physics.arrays import Floats
 __all__ = [
     "Played",
     "bass_voices",
-    "in_centimetres",
-    "in_grams",
-    "in_millimetres",
     "known_well",
     "played",
     "quieter_wish",
@@ -104,18 +101,3 @@ def quieter_wish(case: Case, share: float) -> Fix | None:
     distance = shown(case.build.want.level.distance.likely, "length")
     written = f"{level:.0f} dB(A) at {distance}"
     return Fix(f"ask for {written}", (Change("want", "level", written),))
-
-
-def in_millimetres(length: float) -> str:
-    """Cone travel as builders read it."""
-    return f"{round(length * 1e3, 1):g} mm"
-
-
-def in_centimetres(length: float) -> str:
-    """Size of a vent as builders read it."""
-    return f"{round(length * 1e2, 1):g} cm"
-
-
-def in_grams(mass: float) -> str:
-    """Moving mass as builders read it."""
-    return f"{mass * 1e3:.0f} g"

@@ -295,6 +295,8 @@ def format_quantity(value: float, kind: str, *, digits: int = 3) -> str:
     --------
     >>> format_quantity(4700.0, "resistance"), format_quantity(25200.0, "charge")
     ('4.7 kΩ', '7 Ah')
+    >>> format_quantity(0.0021, "length"), format_quantity(0.21, "length")
+    ('2.1 mm', '21 cm')
     >>> format_quantity(26640.0, "time"), format_quantity(310.15, "temperature")
     ('7.4 h', '37 °C')
     """
@@ -313,7 +315,9 @@ def format_quantity(value: float, kind: str, *, digits: int = 3) -> str:
         # The trade prints 4700 µF on the can, never 4.7 mF.
         return f"{_rounded(value * 1e6, digits)} µF"
     if unit.shown:
-        return f"{_rounded(value / unit.units[unit.shown], digits)} {unit.shown}"
+        small = (name for below, name in unit.small if 0.0 < abs(value) < below)
+        shown = next(small, unit.shown)
+        return f"{_rounded(value / unit.units[shown], digits)} {shown}"
     if unit.si in {"K/W", "T m", ""}:
         return f"{_rounded(value, digits)} {unit.si}".rstrip()
     from quantiphy import Quantity as Printed

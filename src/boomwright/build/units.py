@@ -32,6 +32,8 @@ class Kind:
         A value as a person would write it.
     shown : str
         Unit it is printed in; empty where SI prefixes are used instead.
+    small : tuple of (float, str)
+        Units in place of that for what is smaller: below which SI value, and which; rising.
     offset : float
         Added after scaling, for degrees Celsius.
     """
@@ -41,6 +43,7 @@ class Kind:
     units: MappingProxyType[str, float]
     example: str
     shown: str = ""
+    small: tuple[tuple[float, str], ...] = ()
     offset: float = 0.0
 
 
@@ -57,9 +60,10 @@ def _kind(
     example: str,
     *,
     shown: str = "",
+    small: tuple[tuple[float, str], ...] = (),
     offset: float = 0.0,
 ) -> Kind:
-    return Kind(name, si, MappingProxyType(units), example, shown, offset)
+    return Kind(name, si, MappingProxyType(units), example, shown, small, offset)
 
 
 _OHM = _prefixed("Ω", "m-kMu", "ohm", "Ohm", "ohms", "R")
@@ -84,11 +88,26 @@ KINDS: MappingProxyType[str, Kind] = MappingProxyType(
         "capacitance": _kind("capacitance", "F", _prefixed("F", "pnum-"), "4.7 µF"),
         "inductance": _kind("inductance", "H", _prefixed("H", "um-n"), "0.5 mH"),
         "frequency": _kind("frequency", "Hz", _prefixed("Hz", "-kmM"), "65 Hz"),
-        "length": _kind("length", "m", _LENGTH, "60 cm", shown="m"),
+        "length": _kind(
+            "length",
+            "m",
+            _LENGTH,
+            "60 cm",
+            shown="m",
+            small=((0.02, "mm"), (1.0, "cm")),
+        ),
         "area": _kind("wire or cone area", "m²", _AREA, "0.75 mm²", shown="mm²"),
         "cone": _kind("cone area", "m²", _AREA, "133 cm²", shown="cm²"),
         "volume": _kind("volume", "m³", _VOLUME, "14 L", shown="L"),
-        "mass": _kind("mass", "kg", {"g": 1e-3, "kg": 1.0, "lb": 0.45359237}, "2.6 kg", shown="kg"),
+        "mass": _kind(
+            "mass",
+            "kg",
+            {"g": 1e-3, "kg": 1.0, "lb": 0.45359237},
+            "2.6 kg",
+            shown="kg",
+            small=((1.0, "g"),),
+        ),
+        "speed": _kind("speed", "m/s", {"m/s": 1.0}, "17 m/s", shown="m/s"),
         "time": _kind("time", "s", _TIME, "6 h"),
         "temperature": _kind(
             "temperature",

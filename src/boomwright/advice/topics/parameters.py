@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from boomwright.advice.bass import bass_voices, in_grams, known_well
+from boomwright.advice.bass import bass_voices, known_well
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.audio import Driver
@@ -103,8 +103,8 @@ def parameters_disagree(case: Case) -> Iterator[Says]:
             yield Says(
                 "mind",
                 driver.name,
-                f"The file has {name} at {_written(stated.likely, kind)}, and {roads} make it "
-                f"{_written(made.likely, kind)}.",
+                f"The file has {name} at {shown(stated.likely, kind, digits=2)}, and {roads} make "
+                f"it {shown(made.likely, kind, digits=2)}.",
                 "These are tied by the physics of a cone on a spring: where two roads to one "
                 "number differ, one of the numbers is wrong, and the bass is worked out from it.",
                 hint,
@@ -184,10 +184,6 @@ def _two_roads(driver: Driver) -> Iterator[Roads]:
         "Measure qes again from the impedance around the resonance, with the coil's resistance "
         "read in the same minute.",
     )
-
-
-def _written(value: float, kind: str) -> str:
-    return in_grams(value) if kind == "mass" else shown(value, kind, digits=2)
 
 
 @rule(

@@ -9,7 +9,6 @@ import numpy as np
 from boomwright.advice.bass import (
     Played,
     bass_voices,
-    in_millimetres,
     played,
     quieter_wish,
 )
@@ -54,8 +53,12 @@ def _too_far(swing: Played, stands: Quantity) -> bool:
 
 def _said(swing: Played, stands: Quantity) -> tuple[str, float]:
     if swing.wanted > _HEARD * stands.likely:
-        return f"{in_millimetres(swing.wanted)} one way at the level you want", swing.wanted
-    words = f"{in_millimetres(swing.clean)} one way with the box turned up to its clean limit"
+        return (
+            f"{shown(swing.wanted, 'length', digits=2)} one way at the level you want",
+            swing.wanted,
+        )
+    clean = shown(swing.clean, "length", digits=2)
+    words = f"{clean} one way with the box turned up to its clean limit"
     return words, swing.clean
 
 
@@ -125,7 +128,7 @@ def cone_travel(case: Case) -> Iterator[Says]:
             _level(swing, driver.xmax),
             driver.name,
             f"Bass peaks of this music move the cone {words}, and it stands "
-            f"{in_millimetres(driver.xmax.likely)}.",
+            f"{shown(driver.xmax.likely, 'length', digits=2)}.",
             "Beyond its travel a cone distorts, then its coil hits the magnet and tears.",
             f"{high_pass} the bass over more or larger drivers, or play it quieter.",
             numbers=_figures("cone", swing, driver.xmax),
@@ -154,7 +157,7 @@ def cone_unloads(case: Case) -> Iterator[Says]:
             _level(swing, driver.xmax),
             driver.name,
             f"What this music holds below the tuning of {shown(tuning, 'frequency', digits=2)} "
-            f"moves the cone {words}; it stands {in_millimetres(driver.xmax.likely)}.",
+            f"moves the cone {words}; it stands {shown(driver.xmax.likely, 'length', digits=2)}.",
             "Below the tuning nothing holds the cone but its own spring, and no sound comes of it.",
             f"Put a steep high-pass at {shown(0.9 * tuning, 'frequency', digits=2)} ahead of the "
             "amplifier, or tune the box lower; thumps of plugs and switches do the same.",
@@ -204,7 +207,7 @@ def radiator_travel(case: Case) -> Iterator[Says]:
         _level(swing, cone.xmax),
         "cabinet",
         f"Bass peaks of this music move the passive radiator {words}, and it stands "
-        f"{in_millimetres(cone.xmax.likely)}.",
+        f"{shown(cone.xmax.likely, 'length', digits=2)}.",
         "Around the tuning the radiator makes all of the sound; at the end of its travel it knocks "
         "and tears.",
         f"Use {shown(grown * cone.count * cone.sd.likely, 'cone', digits=2)} of passive cone in "

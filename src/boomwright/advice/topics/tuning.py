@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from boomwright.advice.bass import bass_voices, in_centimetres, in_grams, well_known_bass
+from boomwright.advice.bass import bass_voices, well_known_bass
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.audio import Driver
@@ -173,9 +173,9 @@ def _other_vent(case: Case, now: Bass, best: Tuned) -> str:
         )
     longer = "longer" if length > vent.length.likely else "shorter"
     return (
-        f"Make the vent {longer}: {in_centimetres(length)} in place of "
-        f"{in_centimetres(vent.length.likely)} tunes to {wanted}. Cut it long and trim it to the "
-        "measured tuning."
+        f"Make the vent {longer}: {shown(length, 'length', digits=2)} in place of "
+        f"{shown(vent.length.likely, 'length', digits=2)} tunes to {wanted}. Cut it long and trim "
+        "it to the measured tuning."
     )
 
 
@@ -211,8 +211,8 @@ def radiator_needs_mass(case: Case) -> Iterator[Says]:
         yield Says(
             "mind",
             "cabinet",
-            f"With {in_grams(cone.mass.likely)} of moving mass the passive radiator tunes the box "
-            f"to {shown(bass.tuning, 'frequency', digits=2)}; "
+            f"With {shown(cone.mass.likely, 'mass', digits=2)} of moving mass the passive "
+            f"radiator tunes the box to {shown(bass.tuning, 'frequency', digits=2)}; "
             f"{shown(best.fb, 'frequency', digits=2)} suits {driver.name} in this air"
             + (
                 f", and it now humps by {shown(bass.hump, 'decibel')}."
@@ -223,12 +223,13 @@ def radiator_needs_mass(case: Case) -> Iterator[Says]:
             "The mass of the passive cone is to it what the length of a vent is: too light it "
             "booms, too heavy it comes too late.",
             (
-                f"Screw {in_grams(change)} to the middle of each passive cone, "
-                f"{in_grams(mass)} in all, and measure the tuning; its own resonance falls to "
-                f"{shown(own, 'frequency', digits=2)}."
+                f"Screw {shown(change, 'mass', digits=2)} to the middle of each passive cone, "
+                f"{shown(mass, 'mass', digits=2)} in all, and measure the tuning; its own "
+                f"resonance falls to {shown(own, 'frequency', digits=2)}."
                 if light
-                else f"Take {in_grams(change)} off each passive cone, down to {in_grams(mass)}, as "
-                "far as its own weight lets you, or use more passive cone."
+                else f"Take {shown(change, 'mass', digits=2)} off each passive cone, down to "
+                f"{shown(mass, 'mass', digits=2)}, as far as its own weight lets you, "
+                "or use more passive cone."
             ),
             numbers=(
                 Figure("tuning", bass.tuning, "frequency"),

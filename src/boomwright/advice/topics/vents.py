@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from boomwright.advice.bass import bass_voices, in_centimetres, played
+from boomwright.advice.bass import bass_voices, played
 from boomwright.advice.finding import Change, Figure, Fix
 from boomwright.advice.rules import Case, Says, rule
 from boomwright.build.audio import Cabinet
@@ -44,7 +44,7 @@ def _each(vent: Vent) -> float:
 
 def _named(vent: Vent) -> str:
     if vent.shape == "round" and vent.diameter is not None:
-        size = in_centimetres(vent.diameter.likely)
+        size = shown(vent.diameter.likely, "length", digits=2)
         one, many = f"the vent of {size}", f"the {vent.count} vents of {size}"
     else:
         size = f"{_each(vent) * 1e4:.0f} cm²"
@@ -86,7 +86,7 @@ def vent_chuffs(case: Case) -> Iterator[Says]:
     # Area over acoustic length tunes the box: both grow together.
     length = (vent.length.likely + before) * grown - after
     size = (
-        in_centimetres(float(np.sqrt(4.0 * area / np.pi)))
+        shown(float(np.sqrt(4.0 * area / np.pi)), "length", digits=2)
         if vent.shape == "round"
         else f"{area * 1e4:.0f} cm²"
     )
@@ -98,12 +98,12 @@ def vent_chuffs(case: Case) -> Iterator[Says]:
         + ("at the level you want" if asked else "with the box turned up to its clean limit")
         + f"; above {VENT_AIR_SPEED:.0f} m/s it is heard.",
         "Air that rushes out of a narrow vent chuffs and whistles, and bass is lost in it.",
-        f"Make it {size}{each} and {in_centimetres(length)} long, which keeps the "
+        f"Make it {size}{each} and {shown(length, 'length', digits=2)} long, which keeps the "
         "tuning; flare its ends, or put a passive radiator in its place.",
         numbers=(
-            Figure("peak air speed at the level wanted, m/s", wanted, "ratio"),
-            Figure("peak air speed at the clean limit, m/s", clean, "ratio"),
-            Figure("heard above, m/s", VENT_AIR_SPEED, "ratio"),
+            Figure("peak air speed at the level wanted", wanted, "speed"),
+            Figure("peak air speed at the clean limit", clean, "speed"),
+            Figure("heard above", VENT_AIR_SPEED, "speed"),
             Figure("area wanted", area * vent.count, "cone"),
             Figure("length for it", length, "length"),
         ),
@@ -133,8 +133,8 @@ def vent_does_not_fit(case: Case) -> Iterator[Says]:
     longest = max(others, default=0.0)
     if longest - inside >= bore:
         do = (
-            f"Let it run along the {in_centimetres(longest)} of the box, or bend it, its length "
-            "counted along the middle."
+            f"Let it run along the {shown(longest, 'length', digits=2)} of the box, or bend it, "
+            "its length counted along the middle."
         )
     else:
         do = (
@@ -145,12 +145,12 @@ def vent_does_not_fit(case: Case) -> Iterator[Says]:
     yield Says(
         "mind",
         "cabinet",
-        f"A tube of {in_centimetres(vent.length.likely)} "
+        f"A tube of {shown(vent.length.likely, 'length', digits=2)} "
         + (
-            f"is longer than the box is deep, {in_centimetres(depth)}."
+            f"is longer than the box is deep, {shown(depth, 'length', digits=2)}."
             if touches
-            else f"ends {in_centimetres(left)} before the back of the box; its bore is "
-            f"{in_centimetres(bore)}."
+            else f"ends {shown(left, 'length', digits=2)} before the back of the box; its bore is "
+            f"{shown(bore, 'length', digits=2)}."
         ),
         "An end close to a wall chokes the air and tunes the box lower than worked out.",
         do,
