@@ -278,14 +278,14 @@ METHODS = {
     "crossover": ("ladder", "filter_values", "pads", "air_coil", "summed", "curves"),
     "fuse": ("fuse", "inrush"),
     "heat": ("box", "heatsink", "touch", "convection", "air"),
+    "identify": (
+        *(f"bench.driver.{name}" for name in ("identified", "fit", "start", "recording", "signal")),
+        *(f"bench.driver.{name}" for name in ("sweep_file", "readings", "typical")),
+    ),
     "loudspeaker": ("loudspeaker", "impedance", "enclosure"),
     "loudspeaker-circuit": (
         *("driver", "acoustic_load", "box_response", "circuit.blocks.loudspeaker"),
         "outcome.loudspeaker_circuit",
-    ),
-    "music": (
-        *(f"bench.music.{name}" for name in ("loudness", "amplitudes", "spectrum", "analysis")),
-        "outcome.volumes",
     ),
     "music": (
         *(f"bench.music.{name}" for name in ("loudness", "amplitudes", "spectrum", "analysis")),

@@ -123,6 +123,8 @@ KINDS: MappingProxyType[str, Kind] = MappingProxyType(
             "thermal resistance", "K/W", {"K/W": 1.0, "°C/W": 1.0, "C/W": 1.0}, "8 K/W"
         ),
         "motor": _kind("force factor", "T m", {"Tm": 1.0, "T m": 1.0, "N/A": 1.0}, "5.2 Tm"),
+        "compliance": _kind("compliance", "m/N", {"mm/N": 1e-3}, "0.9 mm/N", shown="mm/N"),
+        "damping": _kind("mechanical resistance", "kg/s", {"kg/s": 1.0}, "1.2 kg/s", shown="kg/s"),
         "ratio": _kind("plain number", "", {"": 1.0}, "0.62"),
         "price": _kind("price", "", {"": 1.0}, "12.50"),
     }

@@ -1,0 +1,1 @@
+"""A loudspeaker driver made known: readings, sweeps and recordings to parameters."""
