@@ -42,7 +42,7 @@ _RE_SHARE = (0.8, 0.7, 0.85)
 """Voice-coil resistance over rated impedance, likely, least and most; typical, from memory."""
 _LE_PER_OHM = {"full": 0.055e-3, "low": 0.1e-3, "mid": 0.03e-3, "high": 0.006e-3}
 """Coil inductance over rated impedance [H/Ω]; typical of class, from memory."""
-_USUAL_WIRE = 1e-3
+_USUAL_WIRE = 1.25e-3
 """Wire of a coil of which only the inductance is known [m]; common practice, no source."""
 _USUAL_SD = 0.01
 _LOWEST_BAND_END: Final = {"full": 100.0, "low": 80.0, "mid": 400.0, "high": 2500.0}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -149,8 +148,3 @@ def plain_step(step: FilterStep) -> Step:
         inductance=sum(part.value.likely for part in parts if part.kind == "coil"),
         capacitance=1.0 / stiffness if stiffness else np.inf,
     )
-
-
-def texts(steps: Sequence[FilterStep]) -> list[str]:
-    """Steps as a build file writes them."""
-    return [str(step) for step in steps]

@@ -1,7 +1,8 @@
-"""Filters of both halves: values, the pad that levels them, the branch against the coil."""
+"""Filters of both halves: which parts, their values, the pad that levels them."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -10,30 +11,31 @@ import numpy as np
 from boomwright.build.filters import FilterStep
 from boomwright.design.split.branch import Branch, chain, plain_step
 from boomwright.design.split.drive import Drive
-from boomwright.design.split.solve import (
-    Section,
-    Solution,
-    book_values,
-    solve_section,
-    strays,
-    wire_for,
-)
+from boomwright.design.split.pad import level_pad
+from boomwright.design.split.section import Section, book_values, wire_for
+from boomwright.design.split.solve import Solution, solve_section, strays
+from boomwright.design.split.target import Target
 from boomwright.design.split.wish import SplitWish
 from boomwright.physics.air_coil import air_coil
 from boomwright.physics.arrays import Floats
 from boomwright.physics.curves import decibels
 from boomwright.physics.ladder import Place, ladder
-from boomwright.physics.pads import impedance_correction, l_pad
-from boomwright.physics.preferred import Series, nearest_preferred, preferred_values
+from boomwright.physics.pads import impedance_correction
+from boomwright.physics.preferred import Series, nearest_preferred
 
-__all__ = ["Half", "high_half", "low_half", "padded", "with_values"]
+__all__ = ["Half", "high_halves", "low_halves", "padded", "with_values"]
 
-_LEAST_PAD = 0.4
+_LEAST_PAD = 0.8
 """Level below which a pad is not worth its resistors [dB]."""
 
-_ROUNDS = 3
-_CORRECTION_GAIN = 0.3
-"""Nearer by this much the branch against the coil must bring the sound to be put in [dB]."""
+_ROUNDS, _PAD_MISS = 3, 0.2
+"""How often pad and values are brought together, and the miss that ends it [dB]."""
+
+_PART_WORTH = 0.15
+"""Nearer by this much each part must bring the sound to be put in [dB]."""
+
+_FAR_BEHIND = 1.2
+"""How much more than the best a half may stray for both together to be tried with it [dB]."""
 
 _THIN = 0.7e-3
 
@@ -52,11 +54,11 @@ class Half:
         Values and how near they come.
     book : Solution
         How the book's values for the rated impedance would do.
-    correction : bool
-        Whether the branch against the coil is in.
-    spared : float
-        How much nearer the branch would bring it, or has brought it [dB]; not a number where the
-        coil has no inductance that is known.
+    strays : float
+        Root of the mean square by which it misses all that is wanted of it, ringing and low
+        impedance counted [dB].
+    last : tuple of FilterStep
+        What stands at the driver's terminals, behind filter and pad.
     pad : float
         Level that the pad takes [dB]; 0 without one.
     level : float
@@ -67,14 +69,32 @@ class Half:
     section: Section
     solution: Solution
     book: Solution
-    correction: bool
-    spared: float
+    strays: float
+    last: tuple[FilterStep, ...]
     pad: float
     level: float
 
+    @property
+    def correction(self) -> bool:
+        """Whether the branch against the coil is in."""
+        return bool(self.last)
 
-def low_half(drive: Drive, frequency: float, wish: SplitWish) -> Half:
-    """Low-pass for a woofer.
+    @property
+    def worth(self) -> float:
+        """What its parts must have brought to be put in [dB]."""
+        return _PART_WORTH * sum(len(step.components) for step in self.branch.filter)
+
+    @property
+    def score(self) -> float:
+        """Its strays and what its parts must be worth, the less the better [dB]."""
+        return self.strays + self.worth
+
+
+def low_halves(drive: Drive, frequency: float, wish: SplitWish) -> tuple[Half, ...]:
+    """Low-passes for a woofer, the best of each number of coils and capacitors.
+
+    The driver's own fall may do what the last of them were for. Where a capacitor rings with the
+    driver's coil, a resistor beside it or the branch against the coil is tried.
 
     Parameters
     ----------
@@ -87,34 +107,78 @@ def low_half(drive: Drive, frequency: float, wish: SplitWish) -> Half:
 
     Returns
     -------
-    Half
+    tuple of Half
+        Best first, its parts counted.
     """
-    section = _section(drive, frequency, wish, high_pass=False)
-    plain = solve_section(section, wish.parts, _starts(section))
-    branch = _against_coil(drive, wish.parts)
-    spared = float("nan")
-    chosen, chosen_section, corrected = plain, section, False
-    if branch is not None and wish.correction is not False:
-        other = replace(section, tail=(plain_step(branch),))
-        found = solve_section(other, wish.parts, _starts(other))
-        spared = plain.error - found.error
-        if wish.correction or spared >= _CORRECTION_GAIN:
-            chosen, chosen_section, corrected = found, other, True
-    tail = (branch,) if corrected and branch is not None else ()
+    branch = None if wish.correction is False else _against_coil(drive, wish.parts)
+    tails: list[tuple[FilterStep, ...]] = [] if wish.correction and branch is not None else [()]
+    if branch is not None:
+        tails.append((branch,))
+    plain = _section(drive, frequency, wish, high_pass=False)
+    book = strays(plain, book_values(plain, drive.rated))
+    found = []
+    for left_out in range(wish.order):
+        halves = []
+        for tail, damped in product(tails, (False, True)):
+            # Either alone takes the ringing away.
+            if damped and (tail or plain.order - left_out < 2):
+                continue
+            section = replace(plain, left_out=left_out, damped=damped)
+            halves.append(_solved(section, book, wish.parts, last=tail))
+        found.append(min(halves, key=lambda half: half.score))
+    return _sorted(found)
+
+
+def _sorted(halves: Iterable[Half]) -> tuple[Half, ...]:
+    """Best first, without those that are far behind it."""
+    found = sorted(halves, key=lambda half: half.score)
+    return tuple(half for half in found if half.score <= found[0].score + _FAR_BEHIND)
+
+
+def _solved(
+    section: Section,
+    book: Solution,
+    series: Series,
+    *,
+    last: tuple[FilterStep, ...],
+    pad: tuple[tuple[FilterStep, ...], float] = ((), 0.0),
+) -> Half:
+    """Half with the values that suit its section."""
+    section = replace(section, tail=tuple(plain_step(step) for step in (*pad[0], *last)))
+    solution = solve_section(section, series, _starts(section))
+    return _half(section, book, solution, last=last, pad=pad)
+
+
+def _half(
+    section: Section,
+    book: Solution,
+    solution: Solution,
+    *,
+    last: tuple[FilterStep, ...],
+    pad: tuple[tuple[FilterStep, ...], float],
+) -> Half:
     return Half(
-        branch=Branch(drive, (*_written(chosen_section, chosen), *tail)),
-        section=chosen_section,
-        solution=chosen,
-        book=strays(section, book_values(section, drive.rated)),
-        correction=corrected,
-        spared=spared,
-        pad=0.0,
-        level=_level(drive, chosen),
+        branch=Branch(section.drive, (*_written(section, solution), *pad[0], *last)),
+        section=section,
+        solution=solution,
+        book=book,
+        strays=_strays(section, solution),
+        last=last,
+        pad=pad[1],
+        level=_level(section.drive, solution),
     )
 
 
-def high_half(drive: Drive, frequency: float, wish: SplitWish, *, level: float | None) -> Half:
-    """High-pass for a tweeter, turned down to the woofer's level.
+def _strays(section: Section, solution: Solution) -> float:
+    return float(np.sqrt(Target(section).cost(solution.values[np.newaxis])[0]))
+
+
+def high_halves(
+    drive: Drive, frequency: float, wish: SplitWish, *, level: float | None
+) -> tuple[Half, ...]:
+    """High-passes for a tweeter, turned down to the woofer's level.
+
+    One plain, one with the branch against its coil, which rings with a capacitor in its lead.
 
     Parameters
     ----------
@@ -129,33 +193,24 @@ def high_half(drive: Drive, frequency: float, wish: SplitWish, *, level: float |
 
     Returns
     -------
-    Half
+    tuple of Half
+        Best first, its parts counted.
     """
-    section = _section(drive, frequency, wish, high_pass=True)
-    found = solve_section(section, wish.parts, _starts(section))
-    tail: tuple[FilterStep, ...] = ()
-    asked = pad = 0.0
-    for _ in range(_ROUNDS):
-        over = _level(drive, found) - level if level is not None else 0.0
-        if level is None or (asked == 0.0 and over < _LEAST_PAD):
-            break
-        asked = max(asked + over, 0.0)
-        if asked < _LEAST_PAD:
-            break
-        tail, pad = _pad(drive, frequency, asked, wish.parts)
-        section = replace(section, tail=tuple(plain_step(step) for step in tail))
-        found = solve_section(section, wish.parts, _starts(section))
-    plain = replace(section, tail=())
-    return Half(
-        branch=Branch(drive, (*_written(section, found), *tail)),
-        section=section,
-        solution=found,
-        book=strays(plain, book_values(plain, drive.rated)),
-        correction=False,
-        spared=float("nan"),
-        pad=pad,
-        level=_level(drive, found),
-    )
+    plain = _section(drive, frequency, wish, high_pass=True)
+    book = strays(plain, book_values(plain, drive.rated))
+    branch = None if wish.correction is False else _against_coil(drive, wish.parts)
+    halves = []
+    for last in [()] if branch is None else [(), (branch,)]:
+        half = _solved(plain, book, wish.parts, last=last)
+        for _ in range(_ROUNDS):
+            if level is None or (half.pad > 0.0 and abs(half.level - level) < _PAD_MISS):
+                break
+            pad = _wanted_pad(half, level, wish.parts)
+            if not pad[0]:
+                break
+            half = _solved(plain, book, wish.parts, last=last, pad=pad)
+        halves.append(half)
+    return _sorted(halves)
 
 
 def padded(half: Half, level: float, wish: SplitWish) -> Half:
@@ -174,32 +229,29 @@ def padded(half: Half, level: float, wish: SplitWish) -> Half:
     -------
     Half
     """
-    asked = half.pad + half.level - level
-    section, drive = half.section, half.branch.drive
-    tail: tuple[FilterStep, ...] = ()
-    pad = 0.0
-    if asked >= _LEAST_PAD:
-        tail, pad = _pad(drive, section.frequency, asked, wish.parts)
-    section = replace(section, tail=tuple(plain_step(step) for step in tail))
+    pad = _wanted_pad(half, level, wish.parts)
+    section = replace(half.section, tail=tuple(plain_step(step) for step in (*pad[0], *half.last)))
     solution = strays(section, half.solution.values)
-    return replace(
-        half,
-        branch=replace(half.branch, filter=(*_written(section, solution), *tail)),
-        section=section,
-        solution=solution,
-        pad=pad,
-        level=_level(drive, solution),
-    )
+    return _half(section, half.book, solution, last=half.last, pad=pad)
+
+
+def _wanted_pad(half: Half, level: float, series: Series) -> tuple[tuple[FilterStep, ...], float]:
+    asked = half.pad + half.level - level
+    if asked < _LEAST_PAD:
+        return (), 0.0
+    section = half.section
+    return level_pad(section.drive, section.frequency, asked, series, last=half.last)
 
 
 def with_values(half: Half, values: Floats) -> Half:
     """The same half with other values in its filter."""
     solution = strays(half.section, values)
-    kept = half.branch.filter[half.section.order :]
+    kept = half.branch.filter[half.section.reactive :]
     return replace(
         half,
         branch=replace(half.branch, filter=(*_written(half.section, solution), *kept)),
         solution=solution,
+        strays=_strays(half.section, solution),
         level=_level(half.branch.drive, solution),
     )
 
@@ -225,13 +277,16 @@ def _starts(section: Section) -> list[Floats]:
 
 def _written(section: Section, solution: Solution) -> tuple[FilterStep, ...]:
     steps = []
-    for place, value in enumerate(float(one) for one in solution.values):
+    values = [float(one) for one in solution.values]
+    for place, value in enumerate(values[: section.reactive]):
         where: Place = "across" if place % 2 else "series"
-        if section.high_pass == (place % 2 == 0):
-            steps.append(chain(where, capacitor=value))
-        else:
+        if not section.is_capacitor(place):
             winding = float(air_coil(value, section.wire).resistance)
             steps.append(chain(where, coil=value, winding=winding))
+        elif place == section.damped_place:
+            steps.append(chain(where, resistor=values[-1], capacitor=value))
+        else:
+            steps.append(chain(where, capacitor=value))
     return tuple(steps)
 
 
@@ -251,34 +306,3 @@ def _against_coil(drive: Drive, series: Series) -> FilterStep | None:
         for value in (found.resistance * joined, found.capacitance / joined)
     )
     return chain("across", resistor=resistor, capacitor=capacitor)
-
-
-def _pad(
-    drive: Drive, frequency: float, asked: float, series: Series
-) -> tuple[tuple[FilterStep, ...], float]:
-    """Pad of preferred resistors on the real driver, and what it takes [dB]."""
-    hertz = np.geomspace(frequency, min(4.0 * frequency, 20e3), 12)
-    load = drive.impedance(hertz)[:1]
-    middle = float(np.median(np.abs(load)))
-    wanted = l_pad(middle, asked)
-    near = [_near(float(value), series) for value in (wanted.series, wanted.across)]
-    best: tuple[float, tuple[FilterStep, ...], float] | None = None
-    for above, beside in product(*near):
-        steps = (chain("series", resistor=above), chain("across", resistor=beside))
-        found = ladder([plain_step(step) for step in steps], load, hertz)
-        taken = -float(np.mean(decibels(found.transfer)))
-        kept = float(np.median(np.abs(found.impedance))) / middle
-        # A tenth of the impedance counts as a fifth of a decibel.
-        miss = abs(taken - asked) + 2.0 * abs(kept - 1.0)
-        if best is None or miss < best[0]:
-            best = miss, steps, taken
-    if best is None:
-        raise ValueError(f"series {series} has no values for a pad")
-    return best[1], best[2]
-
-
-def _near(value: float, series: Series) -> Floats:
-    """Four preferred values around one."""
-    decade = 10.0 ** np.floor(np.log10(value))
-    every = np.concatenate([preferred_values(series) * decade * step for step in (0.1, 1.0, 10.0)])
-    return np.sort(every[np.argsort(np.abs(np.log(every / value)))[:4]])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Literal
 
 import numpy as np
@@ -10,10 +11,17 @@ import numpy as np
 from boomwright.circuit.netlist import Netlist
 from boomwright.design.sheet import Design, Expected
 from boomwright.design.split.branch import Branch
-from boomwright.design.split.choose import Half, high_half, low_half, padded
+from boomwright.design.split.choose import Half, high_halves, low_halves, padded
 from boomwright.design.split.circuit import NAMES, real_netlist, wiring_netlists
 from boomwright.design.split.drive import Drive
-from boomwright.design.split.heard import GRID, Heard, amplifier_load, heard, spread_of
+from boomwright.design.split.heard import (
+    GRID,
+    Heard,
+    amplifier_load,
+    greatest_gain,
+    heard,
+    spread_of,
+)
 from boomwright.design.split.polish import polished
 from boomwright.design.split.ratings import carried, music_of
 from boomwright.design.split.remarks import split_remarks
@@ -43,6 +51,9 @@ _ALIGNMENTS = {
 }
 _ORDERS = {1: "first", 2: "second", 3: "third", 4: "fourth"}
 _QUANTILES = (0.05, 0.95)
+
+_PAIRS = 4
+"""Choices of parts for both that are brought together before one is taken."""
 
 _ROUNDS, _LEVEL_MISS = 3, 0.4
 """How often pad and values are brought together, and the miss of levels that ends it [dB]."""
@@ -173,18 +184,30 @@ def design_split(low: Drive | None, high: Drive | None, wish: SplitWish) -> Spli
 def _halves(
     low: Drive | None, high: Drive | None, frequency: float, wish: SplitWish
 ) -> tuple[Half, ...]:
-    if low is None:
-        return () if high is None else (high_half(high, frequency, wish, level=None),)
-    below = low_half(low, frequency, wish)
+    woofers = () if low is None else low_halves(low, frequency, wish)
     if high is None:
-        return (below,)
-    above = high_half(high, frequency, wish, level=below.level)
-    for _ in range(_ROUNDS):
-        below, above = polished(below, above, frequency, wish)
-        if abs(above.level - below.level) <= _LEVEL_MISS:
+        return woofers[:1]
+    level = woofers[0].level if woofers else None
+    tweeters = high_halves(high, frequency, wish, level=level)
+    if not woofers:
+        return tweeters[:1]
+    likely = sorted(product(woofers, tweeters), key=lambda pair: pair[0].score + pair[1].score)
+    pairs = [_together(*pair, frequency, wish) for pair in likely[:_PAIRS]]
+    _, (below, above) = min(pairs, key=lambda pair: pair[0] + sum(half.worth for half in pair[1]))
+    return polished(below, above, frequency, wish, moves=2)[1:]
+
+
+def _together(
+    below: Half, above: Half, frequency: float, wish: SplitWish
+) -> tuple[float, tuple[Half, Half]]:
+    """Both halves brought together, and the strays that are left [dB]."""
+    left, below, above = polished(below, above, frequency, wish)
+    for _ in range(_ROUNDS - 1):
+        levelled = padded(above, below.level, wish)
+        if abs(above.level - below.level) <= _LEVEL_MISS or levelled.pad == above.pad:
             break
-        above = padded(above, below.level, wish)
-    return below, above
+        left, below, above = polished(below, levelled, frequency, wish)
+    return left, (below, above)
 
 
 def _figures(found: Found) -> list[Expected]:
@@ -198,10 +221,18 @@ def _figures(found: Found) -> list[Expected]:
             _ranged("both are equally loud at", spread.crosses, "frequency"),
             _ranged("sum where they meet", spread.sum_there, "decibel"),
             _ranged("sum uneven by, an octave either side", spread.uneven, "decibel"),
+            _ranged("sum uneven by, all that both cover", spread.uneven_all, "decibel"),
             Expected("dip with the tweeter turned round", turned, turned, turned, "decibel"),
         ]
     for place in range(len(found.halves)):
         figures += _corners(found, place)
+        gain = greatest_gain(found.halves[place].branch)
+        figures.append(
+            Expected(
+                f"{found.drivers[place]}'s volts over the amplifier's, most",
+                gain.level, gain.level, gain.level, "decibel",
+            )
+        )  # fmt: skip
     figures += _impedances(found)
     for place, driver in enumerate(found.drivers):
         figures.append(

@@ -20,9 +20,13 @@ from boomwright.physics.nature import REFERENCE_PRESSURE
 
 __all__ = ["Drive", "drive_of", "with_usual_q"]
 
-_USUAL_QES = {"full": "0.8 [0.5 to 1.2]", "low": "0.5 [0.3 to 0.8]", "mid": "0.9 [0.5 to 1.5]"}
-_TWEETER_Q = {"qes": "1.3 [0.8 to 2.2]", "qms": "2.5 [1.5 to 4]"}
-"""Q of drivers of which only the resonance is known; typical of class, from memory."""
+_USUAL_QES = {
+    "full": "0.75 [0.4 to 1.2]",
+    "low": "0.5 [0.3 to 0.8]",
+    "mid": "0.9 [0.5 to 1.5]",
+    "high": "1.4 [0.8 to 2.3]",
+}
+"""Electrical Q of drivers of which only the resonance is known: the middle of the drawer's."""
 
 # How far two drivers of one delivery differ; typical, from memory.
 _LOOSE = {"fs": 0.10, "qes": 0.10, "qms": 0.15, "re": 0.03, "le": 0.10}
@@ -112,24 +116,21 @@ def drive_of(driver: Driver, count: int, build: Build, draws: Draws) -> Drive:
 
 
 def with_usual_q(driver: Driver) -> Driver:
-    """A driver with the usual Q of its class where the file has its resonance alone.
+    """A driver with the usual electrical Q of its class where the file has its resonance alone.
+
+    Without one it would count as a plain resistor, and a crossover meets its resonance.
 
     Examples
     --------
     >>> from boomwright.build.drawer import load_drawer
-    >>> tweeter = load_drawer().part("driver", "tweeter-dome-25mm-8ohm")
-    >>> with_usual_q(tweeter).qes.likely
-    1.3
+    >>> tweeter = load_drawer().part("driver", "tweeter-dome-19mm-8ohm")
+    >>> with_usual_q(tweeter.model_copy(update={"qes": None})).qes.likely
+    1.4
     """
-    if driver.fs is None:
+    if driver.fs is None or driver.qes is not None:
         return driver
-    usual = _TWEETER_Q if driver.band == "high" else {"qes": _USUAL_QES[driver.band]}
-    missing = {
-        name: parse_quantity(f"{text} (typical)", "ratio")
-        for name, text in usual.items()
-        if getattr(driver, name) is None
-    }
-    return driver.model_copy(update=missing) if driver.qes is None else driver
+    qes = parse_quantity(f"{_USUAL_QES[driver.band]} (typical)", "ratio")
+    return driver.model_copy(update={"qes": qes})
 
 
 def _loosened(driver: Driver) -> dict[str, Quantity]:

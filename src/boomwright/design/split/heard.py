@@ -9,13 +9,27 @@ from typing import Literal
 import numpy as np
 
 from boomwright.design.split.branch import Branch
+from boomwright.design.split.drive import Drive
 from boomwright.design.split.wish import SplitWish
+from boomwright.outcome.voices import Voice
 from boomwright.physics.arrays import Complexes, Floats
 from boomwright.physics.curves import crossing, decibels, least_impedance, response_corner
 from boomwright.physics.nature import REFERENCE_PRESSURE
 from boomwright.physics.summed import path_length, phase_between, summed_pressure
 
-__all__ = ["GRID", "Heard", "Spread", "amplifier_load", "heard", "spread_of", "summed"]
+__all__ = [
+    "GRID",
+    "Gain",
+    "Heard",
+    "Spread",
+    "amplifier_load",
+    "ends_of",
+    "greatest_gain",
+    "heard",
+    "spread_of",
+    "summed",
+    "whole_band",
+]
 
 GRID: Floats = np.geomspace(20.0, 20e3, 601)
 """Frequencies at which a split is looked at [Hz]."""
@@ -23,7 +37,11 @@ GRID: Floats = np.geomspace(20.0, 20e3, 601)
 _AROUND = 2.0
 """The sum is judged from the crossover over this factor to the crossover times it."""
 
-_SPREAD_POINTS = 97
+_BELOW = 4.0
+_LOWEST_OF_END = 1.2
+"""How far below the crossover the whole band begins, and how far above the woofer's lower end."""
+
+_SPREAD_POINTS, _BEYOND_POINTS = 97, 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +69,22 @@ class Heard:
     phase: Floats
 
 
+@dataclass(frozen=True)
+class Gain:
+    """Most volts that a driver gets over those of the amplifier.
+
+    Parameters
+    ----------
+    level : float
+        Over the amplifier's [dB].
+    frequency : float
+        Where [Hz].
+    """
+
+    level: float
+    frequency: float
+
+
 @dataclass(frozen=True, eq=False)
 class Spread:
     """Many builds of one design, the likely one first, arrays of shape (1 + builds,).
@@ -62,7 +96,9 @@ class Spread:
     sum_there : array
         Level of the sum at the design's frequency over the woofer's flat level [dB].
     uneven : array
-        Highest less lowest level of the sum around the split [dB].
+        Highest less lowest level of the sum an octave either side of the split [dB].
+    uneven_all : array
+        The same over all that both drivers cover, the drivers' own ends taken out [dB].
     least : array
         Least impedance at the amplifier [Ω].
     tweeter_volts : array, shape (1 + builds, 3)
@@ -77,6 +113,7 @@ class Spread:
     crosses: Floats
     sum_there: Floats
     uneven: Floats
+    uneven_all: Floats
     least: Floats
     tweeter_volts: Floats
     woofer_volts: Floats
@@ -159,6 +196,59 @@ def heard(branches: Sequence[Branch], wish: SplitWish) -> Heard:
     )
 
 
+def greatest_gain(branch: Branch) -> Gain:
+    """Where a filter gives its driver most of the amplifier's volts: a filter that rings, more."""
+    gain = decibels(branch.ladder(GRID).transfer[0])
+    at = int(np.argmax(gain))
+    return Gain(float(gain[at]), float(GRID[at]))
+
+
+def whole_band(drives: Sequence[Drive], frequency: float) -> tuple[float, float]:
+    """Ends of what the sum is judged over [Hz]: two octaves below the split to the treble's end.
+
+    Parameters
+    ----------
+    drives : sequence of Drive
+        Woofer first.
+    frequency : float
+        Where the bands meet [Hz].
+
+    Returns
+    -------
+    tuple of float
+    """
+    low_end = drives[0].driver.low_end
+    below = _LOWEST_OF_END * low_end.likely if low_end is not None else GRID[0]
+    low = min(max(frequency / _BELOW, below), frequency / _AROUND)
+    high = min(drives[-1].driver.high_end.likely, GRID[-1])
+    return float(low), float(max(high, min(_AROUND * frequency, GRID[-1])))
+
+
+def ends_of(drives: Sequence[Drive], frequency: Floats) -> Floats:
+    """What the woofer's own bass and the tweeter's own treble have lost, (n,) [dB], 0 or below.
+
+    Parameters
+    ----------
+    drives : sequence of Drive
+        Woofer first.
+    frequency : array, shape (n,)
+        Frequencies [Hz].
+
+    Returns
+    -------
+    array
+    """
+    woofer, tweeter = drives[0].voice, drives[-1].voice
+    bass = _endless(woofer).shape(frequency)[0]
+    treble = tweeter.shape(frequency)[0] / _endless(tweeter).shape(frequency)[0]
+    return np.minimum(decibels(bass), 0.0) + np.minimum(decibels(treble), 0.0)
+
+
+def _endless(voice: Voice) -> Voice:
+    """A voice whose treble does not end."""
+    return replace(voice, corners=(voice.corners[0], np.inf))
+
+
 def amplifier_load(branches: Sequence[Branch], wish: SplitWish, frequency: Floats) -> Complexes:
     """What one channel of the amplifier sees, (n,) [Ω]: both side by side, or the lower one.
 
@@ -209,7 +299,12 @@ def spread_of(
     -------
     Spread
     """
+    drives = [branch.drive for branch in branches]
+    ends = whole_band(drives, frequency)
     around = np.geomspace(frequency / 4.0, frequency * 4.0, _SPREAD_POINTS)
+    if ends[1] > around[-1]:
+        beyond = np.geomspace(around[-1], ends[1], _BEYOND_POINTS)[1:]
+        around = np.concatenate([around, beyond])
     wide = np.geomspace(max(20.0, frequency / 40.0), min(20e3, frequency * 8.0), _SPREAD_POINTS)
     at = frequency * np.array([0.5, 1.0, 2.0])
     pressures, volts, loads, corners = [], [], [], []
@@ -224,6 +319,8 @@ def spread_of(
     level_of = [decibels(one) for one in pressures]
     both = decibels(summed(pressures, around, branches, wish))
     inside = np.abs(np.log(around / frequency)) <= np.log(_AROUND) + 1e-9
+    whole = (around >= ends[0]) & (around <= 1.0001 * ends[1])
+    flat = both - ends_of(drives, around)
     count = both.shape[0]
     none = np.full(count, np.nan)
     several = len(branches) > 1
@@ -238,6 +335,7 @@ def spread_of(
         crosses=crossing(around, level_of[0], level_of[1]) if several else none,
         sum_there=both[:, _SPREAD_POINTS // 2] - level,
         uneven=np.ptp(both[:, inside], axis=-1),
+        uneven_all=np.ptp(flat[:, whole], axis=-1) if several else none,
         least=np.broadcast_to(least, count),
         tweeter_volts=np.broadcast_to(last, (count, 3)),
         woofer_volts=np.broadcast_to(volts[0], (count, 3)),

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, product
 
 import numpy as np
 
 from boomwright.design.split.choose import Half, with_values
-from boomwright.design.split.heard import summed
-from boomwright.design.split.solve import FARTHEST, Target, section_steps
+from boomwright.design.split.heard import ends_of, summed, whole_band
+from boomwright.design.split.section import book_values, section_steps
+from boomwright.design.split.target import FARTHEST, Target
 from boomwright.design.split.wish import SplitWish
 from boomwright.physics.arrays import Complexes, Floats
 from boomwright.physics.curves import decibels
-from boomwright.physics.ladder import Step, ladder
+from boomwright.physics.ladder import ladder
 from boomwright.physics.preferred import Series, preferred_at_least, preferred_at_most
 
 __all__ = ["polished"]
 
 _PASSES = 8
-_AROUND = 2.5
+_POINTS = 81
+_NEAR, _FAR_SHARE = 1.3, 0.5
+"""Octaves from the split within which the sum counts in full, and what it counts beyond."""
+
 _FAR = 1e3
 _WIDE: Floats = np.geomspace(100.0, 20e3, 160)
 _LEAST_OF_RATED, _SHORT = 0.85, 30.0
@@ -27,10 +33,12 @@ _OWN_SHARE = 0.3
 """What each driver's own strays count beside those of the sum."""
 
 
-def polished(low: Half, high: Half, frequency: float, wish: SplitWish) -> tuple[Half, Half]:
+def polished(
+    low: Half, high: Half, frequency: float, wish: SplitWish, *, moves: int = 1
+) -> tuple[float, Half, Half]:
     """Both halves with the polarity and the preferred values that make the sum most even.
 
-    Value by value, up and down its series, until no single change helps.
+    Values go up and down their series until no change helps.
 
     Parameters
     ----------
@@ -40,94 +48,135 @@ def polished(low: Half, high: Half, frequency: float, wish: SplitWish) -> tuple[
         Where the bands meet [Hz].
     wish : SplitWish
         What is wanted.
+    moves : int
+        How many values of a half are changed at once, 1 or 2; two find more and take longer.
 
     Returns
     -------
-    tuple of Half
+    tuple of float and two Half
+        First the strays that are left, root of their mean square [dB].
     """
     best: tuple[float, Floats, Floats, bool] | None = None
     for swapped in (False, True):
         pair = _Pair(low, high, frequency, wish, swapped=swapped)
-        found = pair.settled()
+        found = pair.settled(moves)
         if best is None or found[0] < best[0]:
             best = (*found, swapped)
     if best is None:
         raise ValueError("polarity: got none to try")
-    _, values_low, values_high, turned = best
+    least, values_low, values_high, turned = best
     halves = with_values(low, values_low), with_values(high, values_high)
     branch = replace(halves[1].branch, reversed=turned)
-    return halves[0], replace(halves[1], branch=branch)
+    return float(np.sqrt(least)), halves[0], replace(halves[1], branch=branch)
+
+
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """What some values of one half make: arrays over the tries, and over frequency."""
+
+    cost: Floats
+    pressure: Complexes
+    admittance: Complexes
+
+
+class _One:
+    """One half, for many values at once."""
+
+    def __init__(self, half: Half, around: Floats) -> None:
+        self.half, self.target = half, Target(half.section)
+        drive = half.branch.drive
+        self.book = book_values(half.section, drive.rated)
+        self.own = drive.pressure(around)[:1]
+        # One solution serves the target, the sum and the load.
+        parts = (self.target.frequency, around, _WIDE)
+        self.frequency = np.concatenate(parts)
+        self.cuts = np.cumsum([part.size for part in parts])[:-1]
+        self.load = drive.impedance(self.frequency)[:1]
+
+    def tried(self, values: Floats) -> _Tried:
+        section = self.half.section
+        steps = [*section_steps(section, values), *section.tail]
+        found = ladder(steps, self.load, self.frequency)
+        first, second = self.cuts
+        transfer, impedance = found.transfer, found.impedance
+        own = self.target.cost_of(transfer[:, :first], impedance[:, :first])
+        far = np.abs(np.log(values / self.book)) - np.log(FARTHEST)
+        return _Tried(
+            cost=_OWN_SHARE * own + _FAR * np.sum(np.maximum(far, 0.0), axis=-1),
+            pressure=np.asarray(transfer[:, first:second] * self.own, dtype=np.complex128),
+            admittance=np.asarray(1.0 / impedance[:, second:], dtype=np.complex128),
+        )
 
 
 class _Pair:
-    """Strays of both halves and of their sum, for many values at once."""
+    """Strays of both halves and of their sum."""
 
     def __init__(
         self, low: Half, high: Half, frequency: float, wish: SplitWish, *, swapped: bool
     ) -> None:
-        self.halves = (low, high)
         self.wish = wish
-        self.around = np.geomspace(frequency / _AROUND, frequency * _AROUND, 41)
-        self.targets = [Target(half.section) for half in self.halves]
-        self.loads = [half.branch.drive.impedance(self.around)[:1] for half in self.halves]
-        self.far_loads = [half.branch.drive.impedance(_WIDE)[:1] for half in self.halves]
-        self.own = [half.branch.drive.pressure(self.around)[:1] for half in self.halves]
+        drives = [half.branch.drive for half in (low, high)]
+        self.around = np.geomspace(*whole_band(drives, frequency), _POINTS)
+        self.wanted = low.level + ends_of(drives, self.around)
+        octaves = np.abs(np.log2(self.around / frequency))
+        self.weight = np.where(octaves <= _NEAR, 1.0, _FAR_SHARE)
+        self.halves = [_One(half, self.around) for half in (low, high)]
         self.branches = (low.branch, replace(high.branch, reversed=swapped))
 
-    def settled(self) -> tuple[float, Floats, Floats]:
-        """Least strays that single steps lead to, with the values there."""
-        values = [half.solution.values.copy() for half in self.halves]
-        least = float(self._strays(*(one[np.newaxis] for one in values))[0])
+    def settled(self, moves: int) -> tuple[float, Floats, Floats]:
+        """Least strays that steps of some values at once lead to, with the values there."""
+        values = [one.half.solution.values for one in self.halves]
+        now = [one.tried(value[np.newaxis]) for one, value in zip(self.halves, values, strict=True)]
+        least = float(self._strays(*now)[0])
         for _ in range(_PASSES):
             before = least
-            for half in range(2):
-                for place in range(values[half].size):
-                    tried = [np.repeat(one[np.newaxis], 4, axis=0) for one in values]
-                    tried[half][:, place] = _beside(values[half][place], self.wish.parts)
-                    strays = self._strays(*tried)
-                    choice = int(np.argmin(strays))
-                    if strays[choice] < least:
-                        least = float(strays[choice])
-                        values[half] = tried[half][choice]
+            for half, places in self._places(moves):
+                tries = _beside(values[half], places, self.wish.parts)
+                made = self.halves[half].tried(tries)
+                strays = self._strays(*((made, now[1]) if half == 0 else (now[0], made)))
+                choice = int(np.argmin(strays))
+                if strays[choice] < least:
+                    least, values[half] = float(strays[choice]), tries[choice]
+                    now[half] = self.halves[half].tried(values[half][np.newaxis])
             if least == before:
                 break
         return least, values[0], values[1]
 
-    def _strays(self, low: Floats, high: Floats) -> Floats:
-        total = np.zeros(low.shape[0])
-        for target, half, values in zip(self.targets, self.halves, (low, high), strict=True):
-            total = total + _OWN_SHARE * target.cost(values)
-            far = np.abs(np.log(values / half.book.values)) - np.log(FARTHEST)
-            total = total + _FAR * np.sum(np.maximum(far, 0.0), axis=-1)
-        pressures = [self._pressure(place, values) for place, values in enumerate((low, high))]
-        level = decibels(summed(pressures, self.around, self.branches, self.wish))
-        total = total + np.mean((level - self.halves[0].level) ** 2, axis=-1)
-        return np.asarray(total + self._short(low, high))
+    def _places(self, moves: int) -> list[tuple[int, tuple[int, ...]]]:
+        return [
+            (half, places)
+            for half, one in enumerate(self.halves)
+            for places in combinations(
+                range(one.half.solution.values.size), min(moves, one.half.solution.values.size)
+            )
+        ]
 
-    def _pressure(self, place: int, values: Floats) -> Complexes:
-        found = ladder(self._steps(place, values), self.loads[place], self.around)
-        return np.asarray(found.transfer * self.own[place], dtype=np.complex128)
+    def _strays(self, low: _Tried, high: _Tried) -> Floats:
+        level = decibels(
+            summed([low.pressure, high.pressure], self.around, self.branches, self.wish)
+        )
+        uneven = np.sum(self.weight * (level - self.wanted) ** 2, axis=-1) / np.sum(self.weight)
+        return np.asarray(low.cost + high.cost + uneven + self._short(low, high))
 
-    def _steps(self, place: int, values: Floats) -> list[Step]:
-        section = self.halves[place].section
-        return [*section_steps(section, values), *section.tail]
-
-    def _short(self, low: Floats, high: Floats) -> Floats:
+    def _short(self, low: _Tried, high: _Tried) -> Floats:
         """What counts against a load below what the amplifier is made for."""
         if not self.wish.together:
-            return np.zeros(low.shape[0])
-        admittance = sum(
-            1.0 / ladder(self._steps(place, values), self.far_loads[place], _WIDE).impedance
-            for place, values in enumerate((low, high))
-        )
-        least = 1.0 / np.max(np.abs(admittance), axis=-1)
+            return np.zeros(1)
+        least = 1.0 / np.max(np.abs(low.admittance + high.admittance), axis=-1)
         lacking = _LEAST_OF_RATED - least / self.wish.load_min
         return np.asarray((_SHORT * np.maximum(0.0, lacking)) ** 2)
 
 
-def _beside(value: float, series: Series) -> Floats:
-    """The two preferred values below and the two above."""
+def _beside(values: Floats, places: Sequence[int], series: Series) -> Floats:
+    """Values of which those at some places are theirs or one of four preferred ones around them."""
+    choices = list(product(*(_five(float(values[place]), series) for place in places)))
+    tries = np.repeat(values[np.newaxis], len(choices), axis=0)
+    tries[:, list(places)] = choices
+    return tries
+
+
+def _five(value: float, series: Series) -> tuple[float, ...]:
     below = float(preferred_at_most(0.999 * value, series))
     above = float(preferred_at_least(1.001 * value, series))
     outer = float(preferred_at_most(0.999 * below, series))
-    return np.array([outer, below, above, float(preferred_at_least(1.001 * above, series))])
+    return outer, below, value, above, float(preferred_at_least(1.001 * above, series))

@@ -3,30 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from boomwright.advice.finding import LEVELS
 from boomwright.build.quantities import format_quantity
 from boomwright.design.sheet import Remark
-from boomwright.design.split.heard import GRID
-from boomwright.design.split.ratings import Carried
+from boomwright.design.split.branch import Branch
+from boomwright.design.split.choose import Half
+from boomwright.design.split.heard import GRID, ends_of, greatest_gain, whole_band
 from boomwright.design.split.sheet import Found
+from boomwright.design.split.target import GAIN_MOST
 from boomwright.physics.air_coil import air_coil
 from boomwright.physics.curves import decibels, least_impedance
+from boomwright.physics.driver import small_signal
 from boomwright.physics.nature import speed_of_sound
 from boomwright.physics.pads import resonance_notch
 
 __all__ = ["split_remarks"]
-
-_IDLE = 0.25
-"""Share of the load that a part in the line must make where the bands meet to matter."""
 
 _HEAVY, _LOSSY = 0.5, 0.10
 _MOST_UNEVEN = 3.0
 _QUIET = 1.0
 _TOO_HIGH = 0.7
 _RESONANCE = 10.0
+_RINGS = 0.5
+"""Volts that a resistor or a branch must keep from the woofer to be spoken of [dB]."""
+
+_ORDERS = {1: "First", 2: "Second", 3: "Third", 4: "Fourth"}
 
 
 def split_remarks(found: Found) -> tuple[Remark, ...]:
@@ -45,7 +50,9 @@ def split_remarks(found: Found) -> tuple[Remark, ...]:
         *_place_remarks(found),
         *_load_remarks(found),
         *_level_remarks(found),
+        *_even_remarks(found),
         *_value_remarks(found),
+        *_ringing_remarks(found),
         *_tweeter_remarks(found),
         *_coil_remarks(found),
         *_channel_remarks(found),
@@ -164,27 +171,78 @@ def _value_remarks(found: Found) -> Iterator[Remark]:
             f"the {driver}'s target by {half.book.error:.1f} dB on average; these miss it by "
             f"{half.solution.error:.1f} dB.",
         )
-    idle = [one.part.name for one in found.carried if _does_nothing(one, found)]
-    if idle:
-        yield Remark(
-            "mind",
-            f"{', '.join(idle)} {'do' if len(idle) > 1 else 'does'} next to nothing: the driver's "
-            "own fall is as steep as the filter was to make it.",
-            "Leave it out, or ask for one order less.",
-        )
+        left_out = half.section.left_out
+        if left_out:
+            order = half.section.order
+            yield Remark(
+                "mind",
+                f"{_ORDERS[order]} order was asked for. {left_out} of the {order} coils and "
+                f"capacitors of the {driver}'s filter brought its sound no nearer, or rang with "
+                "its coil, and are left out: the driver's own fall above "
+                f"{_hertz(half.branch.drive.driver.high_end.likely)} takes their place.",
+                "Measure where its treble ends: if higher than its file says, design again.",
+            )
 
 
-def _does_nothing(one: Carried, found: Found) -> bool:
-    """Whether a part alone in its step is much smaller, or across much larger, than the load."""
-    half = found.halves[one.part.branch]
-    step = half.branch.filter[one.part.step]
-    if len(step.components) > 1 or one.part.step >= half.section.order:
-        return False
-    at = np.array([found.frequency])
-    load = float(np.abs(half.branch.drive.impedance(at))[0, 0])
-    omega, value = 2.0 * np.pi * found.frequency, one.part.component.value.likely
-    ohms = omega * value if one.part.component.kind == "coil" else 1.0 / (omega * value)
-    return ohms < _IDLE * load if step.place == "series" else load < _IDLE * ohms
+def _ringing_remarks(found: Found) -> Iterator[Remark]:
+    """Volts over the amplifier's that are left, and what keeps others away."""
+    for driver, half in zip(found.drivers, found.halves, strict=True):
+        gain = greatest_gain(half.branch)
+        if gain.level > GAIN_MOST:
+            yield Remark(
+                "mind",
+                f"The {driver}'s filter rings: at {_hertz(gain.frequency)} the driver gets "
+                f"{gain.level:.1f} dB more than the amplifier gives.",
+                "A higher split, another order, or a driver of other ohms.",
+            )
+        spared = _undamped(half)
+        kept = greatest_gain(spared) if spared is not None else gain
+        if kept.level > gain.level + _RINGS:
+            what = "branch across it" if half.correction else "resistor with the capacitor"
+            yield Remark(
+                "fine",
+                f"The {driver}'s filter would ring with its coil without the {what}: "
+                f"{kept.level:.1f} dB more than the amplifier gives at {_hertz(kept.frequency)}.",
+            )
+
+
+def _undamped(half: Half) -> Branch | None:
+    """The filter without the branch against the coil or the resistor in a chain."""
+    steps = half.branch.filter
+    if half.correction:
+        return replace(half.branch, filter=steps[:-1])
+    place = half.section.damped_place
+    if place is None:
+        return None
+    bare = replace(
+        steps[place],
+        components=tuple(one for one in steps[place].components if one.kind != "resistor"),
+    )
+    return replace(half.branch, filter=(*steps[:place], bare, *steps[place + 1 :]))
+
+
+def _even_remarks(found: Found) -> Iterator[Remark]:
+    """Where over all that both drivers cover the sum strays most."""
+    if len(found.halves) < 2:
+        return
+    uneven = float(found.spread.uneven_all[0])
+    drives = [half.branch.drive for half in found.halves]
+    low, high = whole_band(drives, found.frequency)
+    inside = (low <= GRID) & (high >= GRID)
+    levels = found.heard.both - ends_of(drives, GRID)
+    strays = np.where(inside, np.abs(levels - np.median(levels[inside])), 0.0)
+    at = int(np.argmax(strays))
+    band = f"from {_hertz(low)} to {_hertz(high)}"
+    if uneven <= _MOST_UNEVEN:
+        yield Remark("fine", f"The sum is even to {uneven:.1f} dB {band}.")
+        return
+    more = "louder" if levels[at] > np.median(levels[inside]) else "quieter"
+    yield Remark(
+        "mind",
+        f"The sum is uneven by {uneven:.1f} dB {band}; most at {_hertz(float(GRID[at]))}, "
+        f"{strays[at]:.1f} dB {more} than the rest.",
+        "Another order or frequency, or drivers that suit each other better.",
+    )
 
 
 def _tweeter_remarks(found: Found) -> Iterator[Remark]:
@@ -203,10 +261,8 @@ def _tweeter_remarks(found: Found) -> Iterator[Remark]:
     passed = decibels(half.branch.ladder(np.array([fs.likely])).transfer[0])
     left = -(float(passed[0]) - half.solution.taken)
     if half.section.order == 1 or left < _RESONANCE:
-        notch = resonance_notch(
-            model.re * drive.voice.joined, fs=fs.likely, qms=_q(drive.driver.qms, 2.5),
-            qes=_q(drive.driver.qes, 1.3),
-        )  # fmt: skip
+        own = small_signal(model)
+        notch = resonance_notch(model.re * drive.voice.joined, fs=own.fs, qms=own.qms, qes=own.qes)
         ohms, henries, farads = (
             format_quantity(float(np.ravel(value)[0]), kind, digits=2)
             for value, kind in (
@@ -223,10 +279,6 @@ def _tweeter_remarks(found: Found) -> Iterator[Remark]:
             f"Steeper or higher; or {ohms}, {henries} and {farads} in a chain across the tweeter, "
             "wire included.",
         )
-
-
-def _q(value: object, usual: float) -> float:
-    return float(getattr(value, "likely", usual))
 
 
 def _coil_remarks(found: Found) -> Iterator[Remark]:
@@ -248,12 +300,6 @@ def _coil_remarks(found: Found) -> Iterator[Remark]:
                 f"copper and has {100.0 * share:.0f} % of the woofer's ohms.",
                 "A coil with a core of iron powder, or a split ahead of the amplifier, which costs "
                 "no power at all.",
-            )
-        if half.correction:
-            yield Remark(
-                "fine",
-                "The resistor and capacitor across the woofer make its coil look like a resistor; "
-                f"they bring its sound {half.spared:.1f} dB nearer to the target.",
             )
 
 

@@ -55,7 +55,8 @@ class SplitWish:
     programme : Programme
         What is played.
     correction : bool or None
-        Whether the woofer gets a branch against the rise of its coil; None tries both.
+        Whether the woofer gets a branch against the rise of its coil; None tries both, False keeps
+        it from the tweeter too.
     together : bool
         Whether both hang on the same channel of the amplifier.
     one_channel : str
