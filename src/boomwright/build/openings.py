@@ -77,7 +77,7 @@ class Radiator(Table):
         description="Its resonance in free air with that mass."
     )
     qms: Annotated[Quantity, Q("ratio", "0.5", "50")] = Field(
-        typical("8 [4 to 12]", "ratio"), description="Its mechanical Q."
+        typical("8 [4 to 12]", "ratio"), description="Its mechanical Q in free air."
     )
     xmax: Annotated[Quantity, Q("length", "0.2 mm", "80 mm")] | None = Field(
         None, description="Travel one way that it stands."

@@ -11,8 +11,8 @@ from boomwright.bench.driver.readings import likely_error, read_readings
 from boomwright.bench.driver.sweep import ImpedanceSweep
 from boomwright.build.edit import Edit
 from boomwright.build.quantities import Quantity
-from boomwright.cli.design_asked import Asked
 from boomwright.cli.chart_file import chart_problems
+from boomwright.cli.design_asked import Asked
 from boomwright.design.sheet import Remark
 from boomwright.errors import InputError, Problem
 

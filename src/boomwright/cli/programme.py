@@ -22,8 +22,8 @@ from boomwright.build.model import Build
 from boomwright.build.music import Music
 from boomwright.build.quantities import format_quantity
 from boomwright.build.read import parse_build
-from boomwright.cli.opening import opened
 from boomwright.cli.chart_file import chart_problems, write_chart
+from boomwright.cli.opening import opened
 from boomwright.cli.programme_show import print_programme, print_volumes, programme_data
 from boomwright.cli.show import console, steps_shown
 from boomwright.errors import InputError, Problem

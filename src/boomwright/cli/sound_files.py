@@ -13,7 +13,7 @@ from boomwright.build.files import write_whole
 from boomwright.build.nearest import nearest
 from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.cli.design_files import csv_text, write_files
-from boomwright.cli.sound import Heard
+from boomwright.cli.sound_heard import Heard
 from boomwright.cli.sound_show import CAUTION, DOSE_HEADS, dose_rows, level_rows
 from boomwright.errors import Problem
 from boomwright.outcome.dose import Dose

@@ -15,7 +15,7 @@ from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.cli.design_page import finite
 from boomwright.cli.design_show import heading, plain_table
 from boomwright.cli.show import console
-from boomwright.cli.sound import Heard
+from boomwright.cli.sound_heard import Heard
 from boomwright.outcome.at_listener import AGREES_WITHIN
 from boomwright.outcome.boxes import BassBox
 from boomwright.outcome.dose import Dose

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -127,16 +128,18 @@ def air_of(
         return vented_load(volume=air, fb=fb, ql=ql, qa=qa, qp=qp), None
     if cabinet.type == "radiator" and cabinet.radiator is not None:
         cone = cabinet.radiator
+        fp = draws.take("cabinet", "radiator.fs", cone.fs)
         load = radiator_load(
             volume=air,
             area=draws.take("cabinet", "radiator.sd", cone.sd) * cone.count * share,
             mass=draws.take("cabinet", "radiator.mass", cone.mass) * cone.count * share,
-            fp=draws.take("cabinet", "radiator.fs", cone.fs),
-            qmp=draws.take("cabinet", "radiator.qms", cone.qms),
+            fp=fp,
             ql=ql,
             qa=qa,
         )
-        return load, None
+        # The file has its Q in free air; the law takes that at the tuning of the box.
+        qms = draws.take("cabinet", "radiator.qms", cone.qms)
+        return replace(load, resistance=2.0 * np.pi * fp * load.mass / qms), None
     tight = np.inf if cabinet.leaks == "tight" and cabinet.ql is None else ql
     at: Floats | float = _USUAL_RESONANCE
     if driver.fs and driver.vas:
