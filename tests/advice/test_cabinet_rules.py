@@ -194,6 +194,9 @@ def test_unlike_drivers_on_the_same_air():
 def test_driver_that_no_chamber_tames_gets_its_own_all_the_same():
     found = only("shared-air", both(qes="1.3 (measured)"))
     assert "a chamber of its own" in found.do
+    # Qts 1/(1/4 + 1/1.3) = 0.981 has no air that makes it 0.9, so none is named.
+    assert figures(found)["Q of wide"] == pytest.approx(0.981, rel=1e-3)
+    assert "air for wide" not in figures(found)
 
 
 @pytest.mark.parametrize(

@@ -51,6 +51,15 @@ def test_passive_radiator_tunes_by_its_two_springs():
     assert bass(passive()).tuning == pytest.approx(44.6, rel=1e-3)
 
 
+def test_passive_radiator_has_its_q_in_free_air():
+    # Small 1974: the resistance is that of its own resonance, 2 pi 18 Hz 62.3 g/9 = 0.7829 kg/s, and
+    # the same at the tuning, where it makes a Q of 9 times 44.6/18.
+    load = bass(passive()).load
+    assert float(load.resistance[0, 0]) == pytest.approx(0.7829 / 0.0330**2, rel=1e-3)
+    at_tuning = 2 * np.pi * 44.6 * load.mass / load.resistance
+    assert float(at_tuning[0, 0]) == pytest.approx(22.3, rel=1e-3)
+
+
 def test_open_back_falls_where_the_way_round_says():
     # 36 by 20 by 14 cm: 24 cm to the edge, 343.2/(2 pi 0.24) = 227.6 Hz, 3 dB down there.
     text = with_(BASE, {"cabinet": {"part": "old-radio-10l"}})

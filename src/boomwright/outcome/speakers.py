@@ -11,7 +11,7 @@ from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.build.quantities import Quantity, parse_quantity
 from boomwright.outcome.room import net_volume_of
-from boomwright.outcome.voices import Voice, band_ends, blocks_bass, voice_of
+from boomwright.outcome.voices import Voice, band_ends, blocks_bass, model_of, voice_of
 from boomwright.physics.arrays import Floats
 from boomwright.physics.impedance import impedance_minimum, impedance_parallel
 from boomwright.physics.loudspeaker import (
@@ -29,6 +29,7 @@ __all__ = [
     "channels_of",
     "level_at_1m",
     "outputs_of",
+    "rated_watt_db",
     "sensitivity_of",
 ]
 
@@ -136,8 +137,20 @@ def channels_of(driver: Driver, amplifier: Amplifier) -> dict[int, int]:
     return {min(place, channels - 1): driver.count}
 
 
+def rated_watt_db(driver: Driver) -> float:
+    """Level that a watt in the rated impedance gives over one in the coil, likely version [dB].
+
+    A label counts its watt in the rated impedance; the efficiency of a motor holds for the coil,
+    which has less and so takes more from the same volts. 0 where motor and spring are not known.
+    """
+    model = model_of(driver, Draws(0))
+    if model is None:
+        return 0.0
+    return 10.0 * float(np.log10(driver.impedance.likely / model.re[0, 0]))
+
+
 def sensitivity_of(driver: Driver) -> Quantity:
-    """Level of one driver at 1 m with 1 W, from the file or from its parameters [dB]."""
+    """Level of one driver at 1 m with 1 W in its rated impedance, stated or of its motor [dB]."""
     if driver.sensitivity is not None:
         given = driver.sensitivity
         if driver.sensitivity_at == "1 W":
@@ -152,6 +165,7 @@ def sensitivity_of(driver: Driver) -> Quantity:
         level = float(
             sensitivity_from_parameters(driver.fs.likely, driver.vas.likely, qes=driver.qes.likely)
         )
+        level += rated_watt_db(driver)
         return parse_quantity(f"{level:.2f} dB ±1.5 dB (typical)", "decibel")
     return parse_quantity(f"{_SENSITIVITY_GUESS} (guess)", "decibel")
 

@@ -322,7 +322,7 @@ def shared_air(case: Case) -> Iterator[Says]:
             Figure(f"vas of {small.name}", small.vas.likely, "volume"),
             Figure(f"vas of {large.name}", large.vas.likely, "volume"),
             Figure(f"Q of {small.name}", own, "ratio"),
-            Figure(f"air for {small.name}", needed, "volume"),
+            *((Figure(f"air for {small.name}", needed, "volume"),) if needed < np.inf else ()),
         ),
     )
 

@@ -15,7 +15,7 @@ from boomwright.build.quantities import Quantity
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.bass import Bass, bass_of
 from boomwright.outcome.data import Range
-from boomwright.outcome.speakers import sensitivity_of
+from boomwright.outcome.speakers import rated_watt_db, sensitivity_of
 from boomwright.outcome.voices import USUAL_QMS
 from boomwright.physics.alignment import vented_box
 from boomwright.physics.driver import driver_model
@@ -49,8 +49,10 @@ def sensitivity_belied(case: Case) -> Iterator[Says]:
         if driver.fs is None or driver.vas is None or driver.qes is None:
             continue
         stated = sensitivity_of(driver)
+        # Labels count their watt in the rated impedance.
+        rated = rated_watt_db(driver)
         least, likely, most = (
-            float(sensitivity_from_parameters(fs, vas, qes=qes))
+            float(sensitivity_from_parameters(fs, vas, qes=qes)) + rated
             for fs, vas, qes in (
                 (driver.fs.low, driver.vas.low, driver.qes.high),
                 (driver.fs.likely, driver.vas.likely, driver.qes.likely),
