@@ -190,7 +190,7 @@ def test_check_says_what_mending_would_change(capsys, monkeypatch):
     words = capsys.readouterr().out
     assert narrow(words)
     flat = " ".join(words.split())
-    wish = "mended by --fix level-not-reached (ask for 68 dB(A) at 4 m): how long 3 h → "
+    wish = "mended by --fix level-not-reached (ask for 69 dB(A) at 4 m): how long 3 h → "
     assert wish in flat
     assert "--fix charger-voltage (use lead-12v-0a8): also mends charger-no-limit, " in flat
     assert "how hot over 200 °C → 69 °C" in flat

@@ -41,7 +41,7 @@ def test_shared_lead_is_told_with_its_numbers():
     loudest = advice.plan.loudest
     # 85 mA through 0.6 m of 0.75 mm² (13.8 mΩ), and 6.9 mΩ of the receiver's own beside 50 mΩ.
     assert loudest.resistance.likely == pytest.approx(19.85e-3, rel=1e-3)
-    assert "the minus lead of amplifier (0.6 m of 0.75 mm²)" in advice.says
+    assert "the minus lead of amplifier (60 cm of 0.75 mm²)" in advice.says
     assert "85 mA make 1.7 mV there, as in 20 mΩ" in advice.says
     assert "17 mV at the speaker: about 43 dB at 1 m" in advice.says
     assert "as loud as whispering" in advice.says
@@ -112,8 +112,8 @@ def test_star_list():
     assert {edge.start for edge in star.leads} == {"rail", "amplifier"}
     table = star_table(plan)
     assert "J1  star point at cutoff minus, leads from" in table
-    assert "      amplifier, 0.75 mm², 0.6 m, 14 mΩ" in table
-    assert "      receiver, 0.5 mm², 0.2 m, 6.9 mΩ to amplifier" in table
+    assert "      amplifier, 0.75 mm², 60 cm, 14 mΩ" in table
+    assert "      receiver, 0.5 mm², 20 cm, 6.9 mΩ to amplifier" in table
     assert "Ring of" in table
     assert all(f"      {edge.start}" in table for edge in plan.edges)
     assert max(map(len, table.splitlines())) <= 80
