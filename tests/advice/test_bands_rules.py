@@ -190,6 +190,15 @@ def test_treble_that_is_too_loud():
     assert findings("levels-unmatched", mended(text, found)) == []
 
 
+def test_pad_on_a_coil_that_rises_is_not_sold_as_the_pad_of_the_rated_ohms():
+    # 1.6 mH are 120 ohm at 12 kHz: the pad's own 8.2 ohm rule there, and it takes far more.
+    upper = {"sensitivity": "93 dB (measured)", "le": "1.6 mH (measured)"}
+    found = only("levels-unmatched", pair(SECOND_B, upper=upper))
+    assert found.fix is None
+    assert "design split" in found.do
+    assert "in series" not in figures(found)
+
+
 @pytest.mark.parametrize(("level", "count"), [("89", 0), ("91.5", 1)])
 def test_treble_on_either_side_of_three_decibels(level, count):
     text = pair(FIRST_B, upper={"sensitivity": f"{level} dB (measured)"})
@@ -258,6 +267,15 @@ def test_small_driver_that_gets_the_bass_as_well():
     # C = 1/(2 pi f R)
     assert 1 / (6.2832 * end * 8) == pytest.approx(107e-6, rel=0.2)
     assert findings("satellites-full-range", mended(text, found)) == []
+
+
+def test_capacitor_that_nobody_sells_is_not_asked_for():
+    low_ohms = {"impedance": "1 Ω (standard)", "count": 2}
+    found = only("satellites-full-range", with_bass(small=low_ohms))
+    # C = 1/(2 pi f R): half an ohm asks for more than 1 mF below 318 Hz.
+    assert figures(found)["its bass ends"] < 318.0
+    assert found.fix is None
+    assert "ahead of its amplifier" in found.do
 
 
 def test_small_driver_behind_a_capacitor_or_alone():

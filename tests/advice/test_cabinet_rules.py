@@ -34,6 +34,17 @@ def test_air_asked_for_tames_the_box():
     assert findings("box-too-small", larger) == []
 
 
+def test_hump_and_air_wanted_count_what_other_drivers_take_of_the_air():
+    told = figures(only("box-too-small", both(other="driver-5in-8ohm")))
+    # Shares go by vas, so both meet (8 + 50) L/12.16 L = 4.770; qts 0.6316 becomes 1.517, and its
+    # hump is 20 log10(Q²/sqrt(Q² - 1/4)) (Small 1972).
+    assert told["air in the box"] == pytest.approx(12.16e-3, rel=1e-6)
+    assert told["Q in the box"] == pytest.approx(1.517, rel=1e-3)
+    assert told["hump"] == pytest.approx(4.12, rel=2e-3)
+    # A Q of 0.9 needs 58 L/((0.9/0.6316)² - 1) for both.
+    assert told["air wanted"] == pytest.approx(56.3e-3, rel=2e-3)
+
+
 def test_driver_that_no_box_tames():
     text = with_(BASE, {"driver": {"qes": "2.2 (measured)"}})
     found = only("box-too-small", text)
@@ -95,8 +106,9 @@ def test_bass_of_a_driver_that_is_not_known():
 
 
 def test_bass_of_a_driver_without_vas():
-    # 89.6 dB for 1 W is what 40 Hz, 40 L and 0.4504 make (Small 1972): the flat box comes back.
-    text = tuned({"vas": None, "sensitivity": "89.61 dB (standard)"})
+    # 89.61 dB for 1 W in the coil is what 40 Hz, 40 L and 0.4504 make (Small 1972); a watt in 8 ohm
+    # is 1.25 dB more in the 6 ohm of the coil. The flat box comes back.
+    text = tuned({"vas": None, "sensitivity": "90.86 dB (standard)"})
     found = only("bass-guessed", text)
     assert "no vas" in found.says
     assert figures(found)["bass end taken"] == pytest.approx(40.0, rel=0.01)

@@ -49,7 +49,7 @@ def test_verdict_is_the_worst_and_findings_come_worst_first():
     assert verdict.level == verdict.findings[0].level == "stop"
     stops = sum(finding.level == "stop" for finding in verdict.findings)
     minds = sum(finding.level == "mind" for finding in verdict.findings)
-    assert answer(verdict, "safe").headline == f"{stops} to stop, {minds} to mind"
+    assert answer(verdict, "safe").headline == f"{stops} to stop, {minds} to mind in all"
     for item in verdict.answers:
         levels = [
             finding.level for finding in verdict.findings if finding.question == item.question

@@ -37,6 +37,16 @@ def test_level_at_2v83_is_counted_back_to_a_watt():
     assert 'sensitivity_at = "1 W"' in after
 
 
+def test_parameters_that_no_driver_has_are_not_reckoned_with():
+    # Vas in place of 10 L: 9.77e-7 150³ 0.9/0.4 is 7.4 of the watt as sound, 120.9 dB and 1.25 dB.
+    text = loud("90 dB (standard)", fs="150 Hz (standard)", vas="900 L (standard)")
+    found = only("sensitivity-belied", text)
+    # abs: 0.1 dB, between the air constants in print.
+    assert figures(found)["from fs, vas and qes"] == pytest.approx(122.1, abs=0.1)
+    assert found.fix is None
+    assert "read fs, vas and qes again" in found.do
+
+
 def test_sensitivity_far_too_low():
     found = only("sensitivity-belied", loud("86 dB (standard)"))
     assert "belongs to another driver" in found.why
@@ -119,6 +129,21 @@ def test_class_of_driver_in_a_tuned_box():
     # The likely driver is the flat one: the ends lie around its 40 Hz (O3.25).
     assert told["least hump"] == 0.0
     assert "coil's resistance" in found.do
+
+
+@pytest.mark.parametrize(
+    ("fs", "qes", "count"),
+    [
+        # Bass ends 36 to 51 Hz are 1.43 apart; those of the next one less than 1.35.
+        ("40 Hz [33 to 47]", "0.4504 (standard)", 1),
+        ("40 Hz [33 to 45]", "0.4504 (standard)", 0),
+        # 45/33 is a class, 46/34 is a driver, whatever becomes of the bass.
+        ("40 Hz [33 to 45]", "0.4504 [0.4 to 0.5]", 1),
+        ("40 Hz [34 to 46]", "0.4504 [0.4 to 0.5]", 0),
+    ],
+)
+def test_driver_on_either_side_of_known(fs, qes, count):
+    assert len(findings("driver-unknown", tuned({"fs": fs, "qes": qes}))) == count
 
 
 def test_class_of_driver_with_a_passive_radiator():

@@ -139,6 +139,10 @@ def test_passive_radiator_knocks():
     flow = 13.13e-3 * 10 ** ((clean_level_at(text, 39.9) - 90.0) / 20)
     moves = np.sqrt(2.0) * flow / 0.033 / (2 * np.pi * 39.9)
     assert figures(found)[CONE] == pytest.approx(moves, rel=0.03)
+    # As much more cone as it moves too far.
+    assert float(found.do.split()[1]) == pytest.approx(
+        330 * figures(found)[CONE] / 2.3e-3, rel=0.01
+    )
 
 
 def test_quieter_wish_spares_the_passive_radiator():

@@ -23,6 +23,16 @@ def test_narrow_vent_chuffs():
     assert "vent of 4 cm at 30 m/s with the box turned up to its clean limit" in found.says
 
 
+def test_speed_at_the_level_wanted_is_that_of_a_cold_coil():
+    text = tuned({"power": "5 W (standard)"}, cabinet=NARROW, want=QUIET) + one_note(40)
+    # 45 dB(A) at 2 m are 45 + 34.6 + 6.0 dB at 1 m (A-weighting of 40 Hz: IEC 61672-1, from
+    # memory); the coil is cold there and not at the clean limit, where it loses 3 dB. Time spread
+    # evenly over the amplitudes has its peak sqrt 3 above the root mean square.
+    flow = 13.13e-3 * 10 ** ((45.0 + 34.6 + 6.02 - 90.0) / 20)
+    told = figures(only("vent-chuffs", text))["peak air speed at the level wanted"]
+    assert told == pytest.approx(np.sqrt(3.0) * flow / 12.566e-4, rel=0.08)
+
+
 def test_wider_vent_keeps_the_tuning_and_is_quiet():
     text = tuned(cabinet=NARROW, want=QUIET) + one_note(40)
     told = figures(only("vent-chuffs", text))
@@ -48,7 +58,7 @@ def test_chuffs_at_the_level_wanted():
         (
             {"shape": "slot", "width": "20 cm (standard)", "height": "6 mm (standard)"},
             "slot of 12 cm²",
-            "Make it 18 cm² and",
+            "Make it 15 cm² and",
         ),
         ({"count": 2, "diameter": "2.6 cm (standard)"}, "2 vents of 2.6 cm", " each and "),
     ],

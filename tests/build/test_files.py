@@ -295,6 +295,11 @@ def test_folder_in_the_way_and_folder_missing(tmp_path):
     assert sorted(os.listdir(tmp_path)) == ["folder", "plain"]
 
 
+def test_folder_that_is_missing_is_no_old_file(tmp_path):
+    with pytest.raises(WriteError, match=r"No such file or directory; nothing was written"):
+        write_whole(tmp_path / "gone" / "a.toml", "x")
+
+
 def test_text_that_is_no_unicode_keeps_the_old(tmp_path):
     file = tmp_path / "a.toml"
     file.write_text("old")

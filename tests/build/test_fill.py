@@ -138,6 +138,18 @@ def test_drawer_part_fills_what_is_not_written():
     assert not filled.problems
 
 
+def test_volume_of_ones_own_goes_before_the_sizes_of_a_part():
+    sizes = {"width": "20 cm", "height": "33 cm", "depth": "21 cm", "wall": "12 mm"}
+    drawer = Drawer({"cabinet": {"shelf": sizes}})
+    own = fill(tomllib.loads("[cabinet]\npart = 'shelf'\nvolume = '9 L'\n"), drawer)
+    assert own.values["cabinet"]["volume"] == "9 L"
+    assert own.values["cabinet"].keys() & {"width", "height", "depth", "wall"} == {"wall"}
+    text = "[cabinet]\npart = 'shelf'\nvolume = '9 L'\nwidth = '8 cm'\n"
+    cabinet = fill(tomllib.loads(text), drawer).values["cabinet"]
+    assert cabinet["width"] == "8 cm"
+    assert cabinet.keys() >= {"height", "depth"}
+
+
 def test_unknown_drawer_part_names_the_nearest():
     ((path, problem),) = _fill("[[fuse]]\npart = 'blad-5a'\n").problems
     assert path == ("fuse", 0, "part")

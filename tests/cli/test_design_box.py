@@ -13,6 +13,7 @@ from tests.cli.test_design_blocks import MARKET, ROOT, boomwright, data
 
 from boomwright.build.draws import Draws
 from boomwright.build.read import read_build
+from boomwright.outcome.boxes import bass_boxes
 from boomwright.outcome.openings import tuning_of
 from boomwright.outcome.room import net_volume_of
 
@@ -133,6 +134,23 @@ class TestPut:
         if kind == "radiator":
             assert cabinet.radiator.mass.likely == pytest.approx(box["radiator"]["mass"], rel=0.01)
 
+    def test_build_sounds_as_low_as_the_page_says_with_leaks_and_without(self, file):
+        before = file.read_text(encoding="utf-8")
+        untested_and_full = before.replace('leaks = "tight"', 'stuffing = "filled"\nqa = 4')
+        assert untested_and_full != before
+        file.write_text(untested_and_full, encoding="utf-8")
+        found = data("box", file, "--kind", "closed", "--largest", "26 L", "--put", file)
+        box = found["boxes"][found["chosen"] - 1]
+        (untested,) = bass_boxes(read_build(file))
+        assert untested.low_end == pytest.approx(box["bass_end_leaky"], rel=0.02)
+        sealed = file.read_text(encoding="utf-8").replace(
+            'type = "closed"', 'type = "closed"\nleaks = "tight"'
+        )
+        file.write_text(sealed, encoding="utf-8")
+        (tight,) = bass_boxes(read_build(file))
+        assert tight.low_end == pytest.approx(box["bass_end"]["likely"], rel=0.02)
+        assert box["bass_end_leaky"] > 1.02 * box["bass_end"]["likely"]
+
     def test_comments_stay_and_undo_takes_it_back(self, file):
         before = file.read_text(encoding="utf-8")
         assert boomwright("box", file, "--put", file, "--kind", "vented").returncode == 0
@@ -158,6 +176,8 @@ class TestRefusals:
             (("box", "--driver", PART, "--kind", "vent"), "'vented'"),
             (("box", "--driver", PART, "--net", "0 L"), "must be above 0"),
             (("box", "--driver", PART, "--net", "8 L", "--largest", "9 L"), "Give one"),
+            (("box", "--driver", PART, "--net", "0.03 L"), "'0.03 L'; expected 0.1 L to 1000 L"),
+            (("box", MARKET, "--driver", "zzz"), "Known here: driver,"),
             (("box", "--driver", PART, "--pick", "40"), "40"),
             (("box", "--driver", PART, "--count", "0"), "1 to 16"),
             (("box", "--driver", PART, "--programme", "poop"), "'pop'"),

@@ -129,6 +129,9 @@ def test_typical_ranks_three_measurements():
     assert found["part"] == "driver-5in-8ohm"
     assert len(found["measure_next"]) == 3
     page = run("typical", "5 in", "8 Ω", "--box", "6 L").output
+    assert "electrical Q" in page
+    assert "No box was named" not in page
+    assert "No box was named" in run("typical", "5 in", "8 Ω").output
     assert max(len(line.rstrip()) for line in page.splitlines()) <= 80
     assert f"1. {found['measure_next'][0]['name']}" in page
 
@@ -208,6 +211,30 @@ def test_wrong_resistor_stops_and_writes_nothing(bench):
     assert (bench / "launch.toml").read_text(encoding="utf-8") == before
 
 
+def test_driver_without_a_name_goes_by_its_usual_one(bench):
+    done = run(*WEIGHED, "--put", "launch.toml", "--driver", "driver")
+    assert done.exit_code == 0
+    assert read_build(bench / "launch.toml").driver[0].mms.likely == pytest.approx(
+        truth()["mms"], rel=0.02
+    )
+
+
+def test_decimal_point_in_the_mass_is_minded(bench):
+    tenfold = ["120 g" if word.startswith("12 g") else word for word in WEIGHED]
+    says = "Check the decimal point of the added mass"
+    assert says in " ".join(run(*tenfold).output.split())
+    assert says not in " ".join(run(*WEIGHED).output.split())
+
+
+def test_resistor_ten_times_off_is_minded_without_an_ohmmeter(bench):
+    free = (bench / "free.csv").read_text(encoding="utf-8").splitlines()
+    rows = [line.split(",") for line in free[1:]]
+    tenth = [f"{hertz},{float(ohms) / 10:.6f},{angle}" for hertz, ohms, angle in rows]
+    (bench / "tenth.csv").write_text("\n".join([free[0], *tenth]), encoding="utf-8")
+    shown = " ".join(run("sweep", "tenth.csv").output.split())
+    assert "of d.c. resistance is hardly any driver's: 1.2 Ω to 60 Ω is usual" in shown
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
@@ -226,8 +253,17 @@ def test_wrong_resistor_stops_and_writes_nothing(bench):
         (["recording", "free.csv", "--resistor", "100"], "'100'"),
         (["signal", "-o", "s.wav", "--level", "6 dB"], "6 dB"),
         (["signal", "-o", "gone/s.wav"], "cannot be written"),
+        (["signal", "-o", "s.mp3"], "Write s.wav"),
+        (
+            ["signal", "-o", "s.wav", "--rate", "3 Hz"],
+            "--rate: sample rate out of range; read 3 Hz",
+        ),
         (["typical", "5 furlongs"], "furlongs"),
         (["readings", "free.csv"], "free.csv"),
+        (["readings", "gone.toml"], "identify sheet -o gone.toml"),
+        (["readings", "launch.toml"], "not a form of readings"),
+        (["recording", "free.csv", "--resistor", "-47 Ω"], "not above zero: -47 Ω"),
+        (["sweep", "free.csv", "--put", "launch.toml", "--driver", "tweeter"], "Known here: "),
     ],
 )
 def test_wrong_words_are_refused_by_what_was_written(bench, words, says):

@@ -52,8 +52,8 @@ def test_passive_radiator_tunes_by_its_two_springs():
 
 
 def test_passive_radiator_has_its_q_in_free_air():
-    # Small 1974: the resistance is that of its own resonance, 2 pi 18 Hz 62.3 g/9 = 0.7829 kg/s, and
-    # the same at the tuning, where it makes a Q of 9 times 44.6/18.
+    # Small 1974: the resistance is that of its own resonance, 2 pi 18 Hz 62.3 g/9 = 0.7829 kg/s,
+    # and the same at the tuning, where it makes a Q of 9 times 44.6/18.
     load = bass(passive()).load
     assert float(load.resistance[0, 0]) == pytest.approx(0.7829 / 0.0330**2, rel=1e-3)
     at_tuning = 2 * np.pi * 44.6 * load.mass / load.resistance

@@ -143,6 +143,61 @@ def test_two_outputs_alike_add_six_decibels_in_the_bass_and_three_in_the_treble(
     assert np.all(np.diff(gain) < 1e-9)
 
 
+def left_and_right(*, turned: bool = False) -> SoundOutcome:
+    """Two drivers alike, each in a table and on a channel of its own."""
+    tables = [
+        MOTOR.replace("[driver]", f'[[driver]]\nname = "{side}"\nchannel = "{side}"')
+        for side in ("left", "right")
+    ]
+    if turned:
+        tables[1] += "reversed = true\n"
+    return sound(
+        text_of("\n".join(tables), CLOSED.replace("26 L", "52 L"), BOARD.replace("= 1", "= 2"))
+    )
+
+
+def test_left_and_right_in_two_tables_sound_as_in_one():
+    pair = sound(
+        text_of(MOTOR + "count = 2\n", CLOSED.replace("26 L", "52 L"), BOARD.replace("= 1", "= 2"))
+    )
+    assert left_and_right().level == pytest.approx(pair.level, rel=1e-9)
+    assert left_and_right().clean == pytest.approx(pair.clean, rel=1e-9)
+
+
+def test_one_of_two_sides_turned_round_loses_its_bass_and_not_its_treble():
+    right, wrong = left_and_right(), left_and_right(turned=True)
+    lost = right.level - wrong.level
+    # 10 log10 of (1 + s)/(1 - s), s = 1/(1 + (f/700)²) being the share that they sound as one.
+    assert float(np.interp(20.0, wrong.frequency, lost)) == pytest.approx(33.9, abs=0.1)  # dB
+    assert float(np.interp(12e3, wrong.frequency, lost)) == pytest.approx(0.03, abs=0.01)  # dB
+
+
+def test_fuller_battery_is_no_quieter_where_outputs_cancel():
+    # A weak board whose volts sink and a strong one that its driver's watts limit: second order
+    # apart and in phase, the less of the weak one is left, the louder the sum.
+    two = TWO_WAY.replace('name = "woofer"', 'name = "woofer"\namplifier = "strong"').replace(
+        'name = "tweeter"', 'name = "tweeter"\namplifier = "weak"\npower = "900 W"'
+    )
+    boards = "".join(
+        BOARD.replace("[amplifier]", f'[[amplifier]]\nname = "{name}"')
+        for name in ("strong", "weak")
+    )
+    found = sound(text_of(two.replace('"400 W (standard)"', '"3 W (standard)"'), board=boards))
+    woofer, tweeter = found.outputs
+    assert np.any(woofer.clean[0] <= woofer.clean[2] + 1e-9)
+    assert np.all(tweeter.clean[0] >= tweeter.clean[2])
+    near = (found.frequency > 300.0) & (found.frequency < 2000.0)
+    sums = [
+        np.abs(
+            10 ** (woofer.clean[state] / 20) * np.exp(1j * np.angle(woofer.pressure))
+            + 10 ** (tweeter.clean[state] / 20) * np.exp(1j * np.angle(tweeter.pressure))
+        )
+        for state in (0, 2)
+    ]
+    assert np.any(sums[0][near] < sums[1][near])
+    assert np.all(found.clean[0] >= found.clean[2])
+
+
 TWO_WAY = (
     MOTOR.replace("[driver]", '[[driver]]\nname = "woofer"').replace(
         'le = "0 mH (standard)"',

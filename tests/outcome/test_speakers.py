@@ -3,7 +3,10 @@ import pytest
 from scipy.optimize import brentq
 from tests.outcome.builds import DRIVER, REAL, build_of, plan_of
 
+from boomwright.build.draws import Draws
 from boomwright.outcome.speakers import channels_of, level_at_1m, sensitivity_of
+from boomwright.outcome.voices import model_of
+from boomwright.physics.driver import small_signal
 from boomwright.physics.programme import load_programmes
 
 ONE = DRIVER.replace("count = 2", 'count = 1\nchannel = "left"')
@@ -175,6 +178,25 @@ def test_sensitivity_of_a_motor_is_what_its_own_pressure_says():
     level = 20 * np.log10(pressure / 20e-6)
     # abs: 0.01 dB, the digits that are kept.
     assert sensitivity_of(driver).likely == pytest.approx(level, abs=0.01)
+
+
+@pytest.mark.parametrize("at", ["1 W", "2.83 V"])
+def test_vas_that_is_not_known_is_that_of_the_sensitivity(at):
+    # 31 L, 50 Hz and 0.46 at a volt on 4.2 ohm, all of a watt being 112.1 dB (Small 1972).
+    pressure = (
+        20e-6 * 10 ** (112.1 / 20) * np.sqrt(4 * np.pi**2 / 343.2**3 * 50**3 * 31e-3 / 0.46 / 4.2)
+    )
+    volts = np.sqrt(6.0) if at == "1 W" else 8.0**0.5
+    level = 20 * np.log10(pressure * volts / 20e-6)
+    text = DRIVER.replace(
+        'sensitivity = "87 dB (standard)"',
+        f'sensitivity = "{level:.3f} dB"\nsensitivity_at = "{at}"\nfs = "50 Hz"\nqes = "0.46"\n'
+        're = "4.2 Ω"',
+    )
+    model = model_of(build_of(REAL.replace(DRIVER, text)).driver[0], Draws(0))
+    assert model is not None
+    # 0.1 dB between the air constants in print.
+    assert float(small_signal(model).vas[0, 0]) == pytest.approx(31e-3, rel=0.03)
 
 
 def test_unknown_sensitivity_is_a_wide_guess():

@@ -13,7 +13,9 @@ from boomwright.build.audio import Driver
 from boomwright.build.quantities import Quantity
 from boomwright.build.quantities import format_quantity as shown
 from boomwright.outcome.bass import music_square
+from boomwright.outcome.loudness import asked_volts
 from boomwright.outcome.plan import programme_of
+from boomwright.outcome.scenario import Scenario
 from boomwright.outcome.sound import OutputSound, VoiceSound
 from boomwright.outcome.voices import BASS_BANDS
 from boomwright.physics.arrays import Floats
@@ -74,10 +76,8 @@ def played(
     square = music_square(curve, case.sound.frequency, programme_of(case.build), band=band)
     of_one_volt = float(np.sqrt(square / 2.0))
     own = float(output.peak_volts[0])
-    lowest = min(float(each.peak_volts[0]) for each in case.sound.outputs)
-    wanted = case.outcome.wanted
-    over = (wanted.level_asked - wanted.clean_start.likely) / 20.0
-    asked = min(lowest * 10.0 ** min(over, 1.0), own)
+    volts = float(asked_volts(case.plan, (Scenario("wanted"),))[0, 0])
+    asked = min(volts * float(case.plan.programme.levels[-1]), own)
     return Played(wanted=asked * of_one_volt, clean=own * of_one_volt)
 
 

@@ -147,7 +147,9 @@ def _how_safe(findings: list[Finding], level: Level) -> Answer:
     stops = sum(finding.level == "stop" for finding in findings)
     minds = sum(finding.level == "mind" for finding in findings)
     headline = (
-        f"{stops} to stop, {minds} to mind" if stops or minds else "nothing to stop or to mind"
+        f"{stops} to stop, {minds} to mind in all"
+        if stops or minds
+        else "nothing to stop or to mind"
     )
     first = next((finding.says for finding in findings if finding.question == "safe"), "")
     return Answer("safe", level, headline, first, Range(stops, stops, stops), "ratio")

@@ -234,7 +234,8 @@ def write_whole(path: str | os.PathLike[str], text: str | bytes, *, replace: boo
         _forget(temporary)
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise WriteError(
-            f"{path}: cannot be written: {reason}; the old file is untouched"
+            f"{path}: cannot be written: {reason}; "
+            f"{'the old file is untouched' if os.path.lexists(path) else 'nothing was written'}"
         ) from None
 
 

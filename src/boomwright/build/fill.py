@@ -26,6 +26,7 @@ CHAIN = ("fuse", "polarity", "switch", "cutoff")
 """Usual order of what stands between the battery and everything it feeds."""
 
 _USB_VOLTAGE = 5.0
+_SIZES = frozenset({"width", "height", "depth"})
 
 
 @dataclass(frozen=True)
@@ -121,6 +122,9 @@ def _filled_table(
             ((*path, "part"), Problem(f"no such {kind} in the drawer", got=repr(part), hint=hint))
         )
         return dict(table)
+    if kind == "cabinet" and "volume" in table and not _SIZES & table.keys():
+        # A volume of one's own goes before the three sizes of the part it replaces.
+        filling = {key: value for key, value in filling.items() if key not in _SIZES}
     origins |= {(*path, key): part for key in filling if key not in table}
     return {**filling, **table}
 

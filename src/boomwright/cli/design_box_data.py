@@ -73,6 +73,7 @@ def _choice_data(choice: BoxChoice, wish: BoxWish) -> dict[str, Any]:
         "tuning": design.fb or None,
         "bass_end": _range_data(choice.f3),
         "bass_end_closed": choice.f3_closed,
+        "bass_end_leaky": choice.f3_leaky,
         "hump_db": _range_data(choice.hump),
         "resonance": _range_data(choice.resonance),
         "qtc": _range_data(choice.quality),

@@ -25,6 +25,8 @@ __all__ = ["box_files", "put_box"]
 
 _BESIDE = 5
 _SIZES = ("width", "height", "depth", "volume", "tuning", "vent", "radiator")
+_LOSSES = ("stuffing", "ql", "qa", "qp")
+"""What was put into the old box or measured of it, and holds for the new one no more."""
 
 
 def box_files(
@@ -85,7 +87,7 @@ def box_files(
 
 
 def put_box(file: Path, choice: BoxChoice, wish: BoxWish, drawer: Drawer) -> None:
-    """Write a box into a build file's cabinet, in place of the sizes that it had.
+    """Write a box into a build file's cabinet, in place of the sizes and losses that it had.
 
     What stands in the speaker's air is added: drivers, vent, and battery and boards where the file
     gives them no chamber of their own.
@@ -115,7 +117,9 @@ def put_box(file: Path, choice: BoxChoice, wish: BoxWish, drawer: Drawer) -> Non
     text, table = file_text(file), read_toml(file).values.get("cabinet")
     old = table if isinstance(table, dict) else {}
     part = old.get("part")
-    values: dict[TomlPath, Value | None] = {("cabinet", key): None for key in _SIZES if key in old}
+    values: dict[TomlPath, Value | None] = {
+        ("cabinet", key): None for key in (*_SIZES, *_LOSSES) if key in old
+    }
     if part:
         # A part of the drawer brings sizes of its own, which win over a volume.
         values[("cabinet", "part")] = None

@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from boomwright.build.drawer import Drawer
+from boomwright.build.draws import Draws
 from boomwright.build.quantities import format_quantity
 from boomwright.cli.design_asked import Asked
 from boomwright.cli.design_box_data import box_data
@@ -28,6 +29,7 @@ from boomwright.design.box.wish import BoxWish, subject_of
 from boomwright.design.sheet import Remark
 from boomwright.errors import InputError, Problem
 from boomwright.outcome.data import Range
+from boomwright.outcome.room import net_volume_of
 
 __all__ = ["box_and_show"]
 
@@ -96,10 +98,20 @@ def box_and_show(
         typer.echo(json_text.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
         return
     screen = console()
-    _print(screen, wish, whence, choices, about, at)
+    _print(screen, wish, whence, choices, about, at, beside=_own_air(asked, given))
     for line in written:
         screen.print()
         screen.print(Text(line))
+
+
+def _own_air(asked: Asked, given: Given | None) -> str:
+    """The air that the build's own box has, where the wish leaves the size open."""
+    if given is None or given.build.cabinet is None or given.build.cabinet.type == "open":
+        return ""
+    if asked.given("--net") or asked.given("--largest"):
+        return ""
+    litres = _litres(float(net_volume_of(given.build, Draws(0))[0, 0]))
+    return f" The build's own box has {litres}; --net '{litres}' fits that."
 
 
 def _asked_words(wish: BoxWish) -> str:
@@ -139,6 +151,8 @@ def _print(
     choices: tuple[BoxChoice, ...],
     about: tuple[Remark, ...],
     at: int,
+    *,
+    beside: str,
 ) -> None:
     driver = wish.driver
     many = f"{wish.count} × " * (wish.count > 1)
@@ -149,7 +163,7 @@ def _print(
         Text(
             f"{whence[:1].upper()}{whence[1:]}: {volts} peak at the driver, battery full / half / "
             f"nearly empty. "
-            f"{wish.programme.title}; at most {_litres(wish.most)}, {low}."
+            f"{wish.programme.title}; at most {_litres(wish.most)}, {low}.{beside}"
         )
     )
     for remark in about:
@@ -262,6 +276,11 @@ def _to_build(choice: BoxChoice, wish: BoxWish) -> list[str]:
         lines.append(f"To check: the impedance dips between its two humps at {_hertz(design.fb)}.")
     elif choice.resonance is not None:
         lines.append(f"To check: the impedance peaks at {_hertz(choice.resonance.likely)}.")
+        lines.append(
+            "Reckoned tight. Until a build file says leaks = \"tight\", 'check' and 'sound' count "
+            f"the leaks of a box that nobody tested, and its bass ends at "
+            f"{_hertz(choice.f3_leaky)}: seal joints and terminals, and test it."
+        )
     return lines
 
 

@@ -8,7 +8,7 @@ from boomwright.build.audio import Amplifier, Driver
 from boomwright.build.drawer import Drawer
 from boomwright.build.fields import typical
 from boomwright.build.nearest import nearest
-from boomwright.build.quantities import Quantity
+from boomwright.build.quantities import Quantity, format_quantity
 from boomwright.cli.design_asked import Asked
 from boomwright.cli.design_given import Given, volts_of
 from boomwright.design.box.wish import KINDS, BoxKind, BoxWish
@@ -38,6 +38,8 @@ _IN_SERIES = 0.3
 practice, no source."""
 _BRIDGE_LOSS = 1.5
 """Supply volts that an amplifier of a battery box does not reach [V]; typical, from memory."""
+_AIR_ENDS = (1e-4, 1.0)
+"""Least and most air of a box, as a build file takes it [m³]."""
 _USUAL_VOLTS = (10.5, 12.0, 14.4)
 
 
@@ -76,7 +78,7 @@ def box_wish(
     programmes = load_programmes()
     own = given.build.want.programme if given is not None else "pop"
     programme = asked.one_of("--programme", tuple(programmes), usual=own)
-    net, largest = _positive(asked, "--net", "volume"), _positive(asked, "--largest", "volume")
+    net, largest = _air(asked, "--net"), _air(asked, "--largest")
     if asked.given("--net") and asked.given("--largest"):
         asked.wrong("--largest", "both --net and --largest were given", hint="Give one.")
     low_end, hump = _positive(asked, "--bass", "frequency"), asked.number("--hump", "decibel")
@@ -113,6 +115,21 @@ def _positive(asked: Asked, option: str, kind: str) -> float | None:
     return None if found is None else found.likely
 
 
+def _air(asked: Asked, option: str) -> float | None:
+    found = _positive(asked, option, "volume")
+    if found is not None and not _AIR_ENDS[0] <= found <= _AIR_ENDS[1]:
+        asked.problems.append(
+            Problem(
+                "no box of that size",
+                got=repr(asked.text(option)[:80]),
+                expected=" to ".join(format_quantity(end, "volume") for end in _AIR_ENDS),
+                key=option,
+            )
+        )
+        return None
+    return found
+
+
 def _driver(asked: Asked, given: Given | None, drawer: Drawer) -> Driver | None:
     name, own = asked.text("--driver"), _own_parameters(asked)
     found: Driver | None = None
@@ -124,9 +141,8 @@ def _driver(asked: Asked, given: Given | None, drawer: Drawer) -> Driver | None:
     if found is None and name:
         part = drawer.part("driver", name) if name in drawer.names("driver") else None
         if not isinstance(part, Driver):
-            known = [*drawer.names("driver")]
-            if given is not None:
-                known += [driver.name for driver in given.build.driver]
+            own_names = [driver.name for driver in given.build.driver] if given else []
+            known = [*own_names, *drawer.names("driver")]
             hint = nearest(name, known)
             says = "no such driver"
             asked.problems.append(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import hypot
 from pathlib import Path
 
 from boomwright.bench.driver.identified import Cabinet, Identified, cone_area, identify
@@ -76,11 +77,14 @@ class _Known:
     def sd(self) -> float | None:
         return None if self.diameter is None else cone_area(self.diameter.likely)
 
-    def doubts(self, ohms: float) -> Doubts:
+    def doubts(self, ohms: float, match: float = 0.0) -> Doubts:
         def error(quantity: Quantity | None) -> float:
             return 0.0 if quantity is None else likely_error(quantity)
 
-        return Doubts(ohms, error(self.mass), error(self.volume), 2.0 * error(self.diameter))
+        alike = hypot(ohms, match)
+        return Doubts(
+            alike, match, error(self.mass), error(self.volume), 2.0 * error(self.diameter)
+        )
 
 
 def from_readings(request: IdentifyRequest) -> int:
@@ -195,7 +199,7 @@ def from_recordings(request: IdentifyRequest) -> int:
     second = asked.quantity("--calibration-resistor", "resistance")
     for quantity, option in ((resistor, "--resistor"), (second, "--calibration-resistor")):
         if quantity is not None and quantity.likely <= 0.0:
-            asked.wrong(option, "not above zero")
+            asked.wrong(option, f"not above zero: {quantity.text}")
     if (request.calibration is None) != (second is None):
         asked.wrong(
             "--calibration",
@@ -217,17 +221,21 @@ def from_recordings(request: IdentifyRequest) -> int:
     calibration = None
     if request.calibration is not None and second is not None:
         calibration = recordings.pop(), second.likely
-    sweeps, scale = [], likely_error(resistor)
+    sweeps, match = [], 0.0
     for recorded in recordings:
         sweep, match = recorded_impedance(
             recorded, resistor=resistor.likely, side=side, calibration=calibration
         )
         sweeps.append(sweep)
-    return _identified(request, known, sweeps, (scale**2 + match**2) ** 0.5)
+    return _identified(request, known, sweeps, likely_error(resistor), match)
 
 
 def _identified(
-    request: IdentifyRequest, known: _Known, sweeps: list[ImpedanceSweep], scale: float
+    request: IdentifyRequest,
+    known: _Known,
+    sweeps: list[ImpedanceSweep],
+    scale: float,
+    match: float = 0.0,
 ) -> int:
     first, *others = sweeps
     setups = [_in_cabinet(Setup(first), known)]
@@ -240,7 +248,7 @@ def _identified(
         cabinet=known.cabinet,
         re=known.re,
         sd=known.sd,
-        doubts=known.doubts(scale),
+        doubts=known.doubts(scale, match),
         creep=request.creep,
     )
     return _told(request, found, name=request.file.stem)

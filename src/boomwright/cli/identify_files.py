@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import typer
+from rich.text import Text
 
 from boomwright.bench.driver.known import Estimate
 from boomwright.build.audio import Driver
@@ -19,6 +20,7 @@ from boomwright.build.nearest import nearest
 from boomwright.build.quantities import format_quantity
 from boomwright.build.read import parse_build, read_parts
 from boomwright.cli.design_asked import Asked
+from boomwright.cli.show import console
 from boomwright.errors import InputError, Problem
 
 __all__ = ["measured_text", "put_values", "write_form", "write_sweep"]
@@ -61,6 +63,16 @@ def write_sweep(output: Path, texts: Mapping[str, str], *, replace: bool, json: 
     level = asked.number("--level", "decibel")
     rate = asked.number("--rate", "frequency")
     silence = asked.number("--silence", "time")
+    if output.suffix.lower() != ".wav":
+        asked.problems.append(
+            Problem(
+                "not the name of a WAV file",
+                got=repr(output.name[:80]),
+                expected="a name that ends in .wav",
+                key="--output",
+                hint=f"Write {output.with_suffix('.wav')}.",
+            )
+        )
     asked.settle()
     usual = TestSignal()
     wanted = TestSignal(
@@ -82,7 +94,7 @@ def _told(output: Path, says: str, json: bool) -> None:
     if json:
         typer.echo(json_text.dumps({"file": str(output)}, ensure_ascii=False))
         return
-    typer.echo(f"Wrote {output}. {says}")
+    console().print(Text(f"Wrote {output}. {says}"))
 
 
 def measured_text(estimate: Estimate) -> str:
@@ -177,11 +189,18 @@ def _own(build: Path, head: TomlPath, key: str) -> bool:
     return isinstance(place, dict) and key in place
 
 
+def _usual_name(place: int) -> str:
+    return "driver" if place == 0 else f"driver-{place + 1}"
+
+
 def _table(build: Path, driver: str) -> TomlPath:
     """Path of a driver's table, by its name or as the only one."""
     content = read_toml(build).values.get("driver")
     tables = content if isinstance(content, list) else [] if content is None else [content]
-    names = [str(table.get("name", "")) if isinstance(table, dict) else "" for table in tables]
+    names = [
+        str((isinstance(table, dict) and table.get("name")) or _usual_name(place))
+        for place, table in enumerate(tables)
+    ]
     if not tables:
         hint = 'Add a table [driver] with its impedance first, such as impedance = "8 Ω".'
         raise InputError([Problem("no driver in it", file=str(build), hint=hint)])
@@ -195,8 +214,10 @@ def _table(build: Path, driver: str) -> TomlPath:
         )
         raise InputError([problem])
     if driver and driver not in names:
-        hint = nearest(driver, [name for name in names if name])
-        problem = Problem("no such driver", got=repr(driver), file=str(build), hint=hint)
+        hint = nearest(driver, names)
+        problem = Problem(
+            "no such driver", got=repr(driver[:80]), key="--driver", file=str(build), hint=hint
+        )
         raise InputError([problem])
     place = names.index(driver) if driver else 0
     return ("driver", place) if isinstance(content, list) else ("driver",)

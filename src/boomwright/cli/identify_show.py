@@ -22,9 +22,15 @@ from boomwright.build.quantities import format_quantity
 from boomwright.cli.design_show import heading, plain_table
 from boomwright.cli.show import console, edit_table, mark
 
-__all__ = ["draw_identified", "parameter_rows", "print_identified", "print_remarks"]
+__all__ = [
+    "PARAMETER_WORDS",
+    "draw_identified",
+    "parameter_rows",
+    "print_identified",
+    "print_remarks",
+]
 
-_WORDS = {
+PARAMETER_WORDS = {
     "re": "d.c. resistance",
     "fs": "resonance in free air",
     "fc": "resonance in the box",
@@ -49,6 +55,7 @@ _WORDS = {
     "creep": "creep per decade",
     "sensitivity": "level at 1 W, 1 m",
 }
+"""What each parameter is, in words."""
 _STEPS = 400
 _PLACES = {"free": "free air", "mass": "with mass", "box": "on the box", "vented": "in its box"}
 
@@ -68,7 +75,7 @@ def parameter_rows(estimates: Sequence[Estimate]) -> list[tuple[str, str, str, s
             format_quantity(value, item.kind, digits=digits)
             for value in (item.value, item.low, item.high)
         )
-        found.append((item.name.replace("_", " "), *texts, _WORDS[item.name]))
+        found.append((item.name.replace("_", " "), *texts, PARAMETER_WORDS[item.name]))
     return found  # type: ignore[return-value]
 
 

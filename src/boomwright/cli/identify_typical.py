@@ -13,6 +13,7 @@ from boomwright.bench.driver.typical import TypicalDriver, typical_driver
 from boomwright.build.quantities import Quantity, format_quantity
 from boomwright.cli.design_asked import Asked
 from boomwright.cli.design_show import heading, plain_table
+from boomwright.cli.identify_show import PARAMETER_WORDS
 from boomwright.cli.opening import drawer_of
 from boomwright.cli.show import console
 
@@ -58,17 +59,17 @@ def show_typical(
     if json:
         typer.echo(json_text.dumps(_values(found), ensure_ascii=False, indent=2, allow_nan=False))
         return
-    _print(found)
+    _print(found, boxed=volume is not None)
 
 
-def _print(found: TypicalDriver) -> None:
+def _print(found: TypicalDriver, *, boxed: bool) -> None:
     screen = console()
     screen.print(Text(found.title, style="bold"))
     screen.print(Text(f"{found.part}: typical of class, nothing measured", style="dim"))
     heading(screen, "What its class lets expect")
-    table = plain_table("", "likely", "from", "to")
+    table = plain_table("", "likely", "from", "to", "what it is")
     for name, quantity in found.quantities.items():
-        table.add_row(name, *_three(quantity))
+        table.add_row(name, *_three(quantity), PARAMETER_WORDS[name])
     screen.print(table)
     heading(screen, "What follows, 9 times in 10")
     table = plain_table("", "likely", "from", "to")
@@ -79,6 +80,9 @@ def _print(found: TypicalDriver) -> None:
         )
         table.add_row(answer.name, *texts)
     screen.print(table)
+    if not boxed:
+        says = "No box was named: one of as much air as its vas. Another: --box."
+        screen.print(Text(says, style="dim"))
     heading(screen, "Measure these three next, in this order")
     for number, item in enumerate(found.measure_next, start=1):
         takes = ", ".join(

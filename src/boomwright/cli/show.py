@@ -278,4 +278,8 @@ def edit_table(edits: Sequence[Edit]) -> Table:
 def _plain(value: object) -> str:
     if isinstance(value, list) and len(str(value)) > _WIDTH:
         return f"{len(value)} values"
+    if isinstance(value, list):
+        return ", ".join(_plain(item) for item in value)
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {_plain(item)}" for key, item in value.items())
     return str(value).lower() if isinstance(value, bool) else str(value)

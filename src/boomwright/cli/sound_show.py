@@ -11,6 +11,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from boomwright.build.audio import Cabinet
 from boomwright.build.quantities import format_hours, format_quantity
 from boomwright.cli.design_page import finite
 from boomwright.cli.design_show import heading, plain_table
@@ -94,7 +95,11 @@ def _drivers(heard: Heard) -> Table:
         plays = f"{_hertz(voice.low_end)} to {_hertz(voice.high_end)}"
         if voice.low_end >= voice.high_end:
             plays = "next to nothing"
-        words = _box_words(boxes[voice.name]) if voice.name in boxes else "closed at its back"
+        words = (
+            _box_words(boxes[voice.name], heard.build.cabinet)
+            if voice.name in boxes
+            else "closed at its back"
+        )
         if not voice.known:
             words += "; motor and spring unknown, so its rated impedance stands for it"
         elif not voice.travel_known:
@@ -110,7 +115,7 @@ def _sensitivity(heard: Heard, name: str) -> float:
     return sensitivity_of(driver).likely
 
 
-def _box_words(box: BassBox) -> str:
+def _box_words(box: BassBox, cabinet: Cabinet | None) -> str:
     if box.kind == "none":
         return "no cabinet: as in a large wall"
     litres = format_quantity(box.volume, "volume")
@@ -125,7 +130,10 @@ def _box_words(box: BassBox) -> str:
     if math.isnan(box.hump_db):
         return f"{words}; bass taken as the file says"
     hump = f", hump {box.hump_db:.1f} dB" if box.hump_db >= 0.1 else ", no hump"
-    return f"{words}; f3 {_hertz(box.low_end)}{hump}"
+    # Shown beside fc and Qtc, which know of no leaks.
+    untested = cabinet is not None and cabinet.leaks == "unknown" and cabinet.ql is None
+    leaks = " with usual leaks" if box.kind == "closed" and untested else ""
+    return f"{words}; f3 {_hertz(box.low_end)}{leaks}{hump}"
 
 
 def _outputs(heard: Heard) -> list[str]:

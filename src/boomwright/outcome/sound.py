@@ -217,13 +217,22 @@ def sound_of(build: Build, outcome: Outcome) -> SoundOutcome:
     ruling = np.take_along_axis(
         np.stack([output.ruling for output in outputs]), leader[np.newaxis], axis=0
     )[0]
+    alike = _alike(build, outputs)
     return SoundOutcome(
         frequency=FREQUENCIES,
         outputs=tuple(outputs),
-        pressure=_together(outputs, [output.pressure for output in outputs]),
-        clean=decibels(np.abs(_together(outputs, loudest))),
+        pressure=_together(alike, [output.pressure for output in outputs]),
+        clean=_no_less_when_fuller(decibels(np.abs(_together(alike, loudest)))),
         ruling=ruling,
     )
+
+
+def _no_less_when_fuller(clean: Floats) -> Floats:
+    """Levels by states, where a fuller battery can all that an emptier one can.
+
+    Outputs that work against each other add to less when each of them has more.
+    """
+    return floats(np.maximum.accumulate(clean[::-1], axis=0)[::-1])
 
 
 def _phase(output: OutputSound) -> Complexes:
@@ -241,21 +250,30 @@ def _half_way(outcome: Outcome) -> float:
     return float(np.clip((at - volts[-1]) / (volts[0] - volts[-1]), 0.0, 1.0))
 
 
-def _together(outputs: list[OutputSound], pressures: list[Complexes]) -> Complexes:
+def _alike(build: Build, outputs: list[OutputSound]) -> list[list[int]]:
+    """Places of the outputs that play the same bands."""
+    bands = {driver.name: driver.band for driver in build.driver}
+    alike: dict[frozenset[str], list[int]] = {}
+    for place, output in enumerate(outputs):
+        played = frozenset(bands[voice.name] for voice in output.voices)
+        alike.setdefault(played, []).append(place)
+    return list(alike.values())
+
+
+def _together(alike: list[list[int]], pressures: list[Complexes]) -> Complexes:
     """Sound of all outputs with one signal on the axis.
 
-    Outputs with the same drivers stand side by side: as one source in the bass, as unlike ones
-    above. Outputs with unlike drivers are the bands of one whole, whose phases count.
+    Outputs with the same bands stand side by side: as one source in the bass, as unlike ones
+    above. Outputs with other bands are the parts of one whole, whose phases count.
     """
-    alike: dict[tuple[str, ...], list[int]] = {}
-    for place, output in enumerate(outputs):
-        alike.setdefault(tuple(voice.name for voice in output.voices), []).append(place)
     share = 1.0 / (1.0 + (FREQUENCIES / _TOGETHER_BELOW) ** 2)
     total: Complexes = np.zeros((), dtype=np.complex128)
-    for places in alike.values():
-        sizes = np.stack([np.abs(pressures[place]) for place in places])
-        apart, joined = np.sum(sizes**2, axis=0), np.sum(sizes, axis=0) ** 2
-        total = total + np.sqrt(apart + (joined - apart) * share) * _phase(outputs[places[0]])
+    for places in alike:
+        each = np.stack([pressures[place] for place in places])
+        joined = np.sum(each, axis=0)
+        apart = np.sum(np.abs(each) ** 2, axis=0)
+        size = np.sqrt(apart + (np.abs(joined) ** 2 - apart) * share)
+        total = total + size * np.exp(1j * np.angle(joined))
     return np.asarray(total, dtype=np.complex128)
 
 

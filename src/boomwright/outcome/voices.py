@@ -203,9 +203,11 @@ def model_of(driver: Driver, draws: Draws) -> DriverModel | None:
     if driver.vas is not None:
         vas = draws.take(driver.name, "vas", driver.vas)
     else:
-        # The efficiency that the sensitivity stands for asks for this much.
+        # The efficiency that the sensitivity stands for asks for this much: its watt is counted in
+        # the rated impedance, or is that of the test voltage, and the efficiency in the coil.
         level = driver.sensitivity.likely if driver.sensitivity else 86.0
-        efficiency = 10 ** ((level - float(sensitivity_from_efficiency(1.0))) / 10)
+        squared = 8.0 if driver.sensitivity_at == "2.83 V" else driver.impedance.likely
+        efficiency = 10 ** ((level - float(sensitivity_from_efficiency(1.0))) / 10) * re / squared
         vas = efficiency * qes * speed_of_sound() ** 3 / (4 * np.pi**2 * fs**3)
     le = (
         draws.take(driver.name, "le", driver.le)

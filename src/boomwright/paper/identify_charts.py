@@ -100,7 +100,8 @@ def impedance_chart(
     beside = max(text_width(curve.says, look.text_size) for curve in curves) + 26.0
     plot = plot_width(width, beside)
     every = np.concatenate([curve.along for curve in curves])
-    span = (float(every.min()), float(every.max()))
+    # A little room, so that the points at either end are drawn whole.
+    span = (float(every.min()) * 0.97, float(every.max()) * 1.03)
     panels: list[Any] = [_magnitudes(curves, span, plot, look)]
     if any(curve.phase is not None for curve in curves):
         panels.append(_phases(curves, span, plot, look))

@@ -13,7 +13,7 @@ from scipy.fft import irfft, next_fast_len, rfft
 from tests.bench.driver.drivers import DRIVER, LAUNCH
 
 from boomwright.bench.driver.identified import identify
-from boomwright.bench.driver.model import Setup
+from boomwright.bench.driver.model import Doubts, Setup
 from boomwright.bench.driver.recording import (
     Recorded,
     read_recorded,
@@ -126,6 +126,28 @@ def test_calibration_takes_out_what_the_inputs_differ_by():
     sweep, match = recorded_impedance(made, resistor=RESISTOR, calibration=(known, 10.0))
     assert np.median(off(sweep)) < 1e-3
     assert match == 0.0
+
+
+@pytest.mark.parametrize("resistor", [10.0, 100.0])
+def test_ranges_allow_for_inputs_that_differ(resistor):
+    """Inputs apart by 1 %, within the 1.2 % that are said: the truth stays inside the ranges."""
+    sweep, match = recorded_impedance(
+        card(gain=1.01, resistor=resistor), resistor=resistor, side="right"
+    )
+    found = identify([Setup(sweep)], doubts=Doubts(ohms=match, match=match)).parameters
+    alike = identify([Setup(sweep)], doubts=Doubts(ohms=match)).parameters
+    for name in ("re", "fs", "qms", "qes"):
+        assert found[name].low <= LAUNCH[name] <= found[name].high, name
+    # The more ohms the peak has beside the resistor, the more its height hangs on the inputs.
+    assert alike["qms"].low > LAUNCH["qms"]
+
+
+def test_calibrated_inputs_need_no_allowance():
+    made = card(gain=0.93)
+    known = card(lambda f: np.full(f.size, 10.0), gain=0.93)
+    assert recorded_impedance(made, resistor=RESISTOR)[0].resistor == RESISTOR
+    calibrated, _ = recorded_impedance(made, resistor=RESISTOR, calibration=(known, 10.0))
+    assert calibrated.resistor == np.inf
 
 
 def test_calibration_that_cannot_be_is_refused():

@@ -168,6 +168,26 @@ def test_lines_that_are_no_rows_are_all_named():
     assert "a cup of tea" in told
 
 
+def test_row_with_a_column_too_many_is_named():
+    lines = text(phase="").splitlines()
+    lines[7] += ",5"
+    told = refused("\n".join(lines))
+    assert "stall.csv:8:" in told
+    assert repr(lines[7]) in told
+
+
+def test_typeset_minus_is_a_minus():
+    typeset = text().replace("-", "\N{MINUS SIGN}")
+    assert typeset != text()
+    assert np.array_equal(parse_sweep(typeset).phase, parse_sweep(text()).phase)
+
+
+def test_ohms_below_zero_show_what_was_read():
+    told = refused(text(ohms=OHMS, phase="").replace(",", ",-"))
+    assert "no frequencies and ohms above zero; read" in told
+    assert "stall.csv:" in told
+
+
 def test_too_few_points_lead_to_the_other_command():
     told = refused(text(hertz=HERTZ[:5], ohms=OHMS[:5]))
     assert "only 5 points" in told

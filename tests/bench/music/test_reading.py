@@ -114,7 +114,7 @@ class TestRefusing:
 
     def test_too_short(self, tmp_path):
         assert refused(write(tmp_path / "a.wav", noise(0.3))).got == "0.3 s"
-        assert refused(write(tmp_path / "b.wav", [[0.5]])).says == "too short to be music"
+        assert refused(write(tmp_path / "b.wav", [[0.5]])).says == "too short to measure"
 
     def test_six_channels(self, tmp_path):
         path = write(tmp_path / "a.wav", noise(1.0, channels=6))

@@ -50,6 +50,10 @@ _DEEPER = (0.01, 0.02, 0.03)
 typical of drivers on a flat front, from memory."""
 
 _UNMATCHED = 3.0
+_LEAST_OHMS = 0.1
+"""Least resistor that is sold for filters [Ω]; common practice, no source."""
+_MOST_FARADS = 1e-3
+"""Greatest bipolar capacitor that is sold for speakers [F]; common practice, no source."""
 _NO_VOICES_ABOVE = 300.0
 _OCTAVE_LOWER = 2.0
 _BASS_SHARE = 0.25
@@ -308,6 +312,11 @@ def levels_unmatched(case: Case) -> Iterator[Says]:
             float(nearest_preferred(value, "E24")) for value in (pad.series, pad.across)
         )
         steps = (f"series {shown(series, 'resistance')}", f"across {shown(across, 'resistance')}")
+        padded = upper.with_steps(
+            Step("series", resistance=series), Step("across", resistance=across)
+        )
+        left = gap + _plateau(padded) - _plateau(upper)
+        matched = across >= _LEAST_OHMS and abs(left) <= 0.5 * _UNMATCHED
         yield Says(
             "mind",
             upper.name,
@@ -315,19 +324,29 @@ def levels_unmatched(case: Case) -> Iterator[Says]:
             why,
             f"Put {shown(series, 'resistance')} in series with it and "
             f"{shown(across, 'resistance')} across it, behind its filter: that takes {taken:g} dB "
-            "and leaves the filter its ohms. 5 W or more.",
+            "and leaves the filter its ohms. 5 W or more."
+            if matched
+            else f"Take {taken:g} dB off it with a pad that its filter is worked out on, as "
+            "'boomwright design split' does, or use a less sensitive driver.",
             numbers=(
                 *figures,
                 Figure("in series", series, "resistance"),
                 Figure("across", across, "resistance"),
-            ),
+            )
+            if matched
+            else figures,
             fix=Fix(
                 f"a pad of {taken:g} dB",
                 (Change(upper.name, "filter", appended(upper.driver, *steps)),),
             )
-            if upper.steps
+            if upper.steps and matched
             else None,
         )
+
+
+def _plateau(kind: Kind) -> float:
+    """Level that a filter lets through well inside its band [dB]."""
+    return float((kind.passed - kind.over_plateau(kind.passed))[0])
 
 
 def _unsure(louder: Kind, quieter: Kind) -> float:
@@ -387,7 +406,8 @@ def satellites_full_range(case: Case) -> Iterator[Says]:
         if share <= _BASS_SHARE:
             continue
         exact = first_order_capacitor(end, kind.rated)
-        written = shown(float(nearest_preferred(exact, "E12")), "capacitance")
+        farads = float(nearest_preferred(exact, "E12"))
+        written, sold = shown(farads, "capacitance"), farads <= _MOST_FARADS
         each = "" if kind.group.count == 1 else ", one for all on a channel"
         yield Says(
             "mind",
@@ -398,7 +418,10 @@ def satellites_full_range(case: Case) -> Iterator[Says]:
             "Bass that a small driver cannot play still moves its cone and heats its coil, and "
             "muddies what it can play.",
             f"Put {written}, bipolar, in series with it{each}: it takes the bass from "
-            f"{shown(end, 'frequency')} down.",
+            f"{shown(end, 'frequency')} down."
+            if sold
+            else f"Cut the bass below {shown(end, 'frequency')} ahead of its amplifier, with a "
+            "small capacitor at the input.",
             numbers=(
                 Figure("its bass ends", end, "frequency"),
                 Figure("share of the music below", share, "share"),
@@ -409,5 +432,7 @@ def satellites_full_range(case: Case) -> Iterator[Says]:
                     Change(kind.name, "capacitor", written),
                     Change(kind.name, "capacitor_kind", "bipolar"),
                 ),
-            ),
+            )
+            if sold
+            else None,
         )

@@ -46,9 +46,9 @@ def box_too_small(case: Case) -> Iterator[Says]:
             continue
         own = float(qts(driver.qms.likely if driver.qms else USUAL_QMS, driver.qes.likely))
         air = case.outcome.volume_net.likely
-        shape = closed_box(
-            fs=driver.fs.likely, qts=own, vas=driver.vas.likely, volume=air / driver.count
-        )
+        # The share of the air that one of them feels, stuffing counted.
+        each = driver.vas.likely / ((outcome.box_fc / driver.fs.likely) ** 2 - 1.0)
+        shape = closed_box(fs=driver.fs.likely, qts=own, vas=driver.vas.likely, volume=each)
         hump = float(shape.peak_db)
         figures: tuple[Figure, ...] = (
             Figure("Q in the box", quality, "ratio"),
@@ -63,11 +63,10 @@ def box_too_small(case: Case) -> Iterator[Says]:
         )
         fix: Fix | None = None
         if own < _GOOD:
-            needed = driver.count * float(
-                closed_box_volume(
-                    fs=driver.fs.likely, qts=own, vas=driver.vas.likely, qtc=max(_GOOD, 1.05 * own)
-                )
+            wanted = closed_box_volume(
+                fs=driver.fs.likely, qts=own, vas=driver.vas.likely, qtc=max(_GOOD, 1.05 * own)
             )
+            needed = air * float(wanted) / each
             do = (
                 f"Give them {shown(needed, 'volume', digits=2)} of air, or use fewer or smaller "
                 "drivers; wadding helps a little."

@@ -25,6 +25,9 @@ __all__: list[str] = []
 
 _FLATTERED = 3.0
 """What a midrange peak may honestly add to a sensitivity [dB]; common practice, no source."""
+_DRIVERS_LIE = (65.0, 110.0)
+"""Levels for 1 W between which drivers lie [dB]; 112 dB would be all of the watt as sound. No
+source."""
 _APART = 1.2
 """Two roads to one value that differ by more cannot both be right; common practice, no source."""
 _COIL_MOST = 1.02
@@ -62,6 +65,7 @@ def sensitivity_belied(case: Case) -> Iterator[Says]:
         over = stated.low - most > _FLATTERED
         if not over and least - stated.high <= _FLATTERED:
             continue
+        credible = _DRIVERS_LIE[0] <= likely <= _DRIVERS_LIE[1]
         written = f"{likely:.1f} dB ±1.5 dB (typical)"
         yield Says(
             "mind",
@@ -70,9 +74,12 @@ def sensitivity_belied(case: Case) -> Iterator[Says]:
             f"part, and fs, vas and qes make it {shown(likely, 'decibel')}: "
             f"{shown(abs(stated.likely - likely), 'decibel')} apart.",
             "Mass, motor and cone fix how loud a driver is for its watts; no label changes that."
-            if over
+            if over and credible
             else "One of these numbers belongs to another driver, or was read wrong.",
-            f"Reckon with {shown(likely, 'decibel')} until you have measured one of the four.",
+            f"Reckon with {shown(likely, 'decibel')} until you have measured one of the four."
+            if credible
+            else f"No driver gives {shown(likely, 'decibel')} for 1 W: read fs, vas and qes again, "
+            "their units first.",
             numbers=(
                 Figure("stated, 1 W at 1 m", stated.likely, "decibel"),
                 Figure("from fs, vas and qes", likely, "decibel"),
@@ -85,7 +92,9 @@ def sensitivity_belied(case: Case) -> Iterator[Says]:
                     Change(driver.name, "sensitivity", written),
                     Change(driver.name, "sensitivity_at", "1 W"),
                 ),
-            ),
+            )
+            if credible
+            else None,
         )
 
 

@@ -37,7 +37,7 @@ class Asked:
     sd : float or None
         Cone area by the ruler [m²].
     doubts : Doubts
-        Of resistor, mass, volume and cone area.
+        Of resistor, inputs, mass, volume and cone area.
     volume_known : bool
         Whether the volume of a vented cabinet is known; if not, any serves as well.
     coil : str

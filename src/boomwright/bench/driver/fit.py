@@ -131,6 +131,8 @@ def fit_driver(asked: Asked) -> Fitted:
         if leaky.score < best.score - _GAIN:
             best = leaky
     fitted = _weighed(best, [*cut, *spikes])
+    if asked.doubts.match and any(np.isfinite(one.sweep.resistor) for one in asked.setups):
+        fitted = _unmatched(asked, best, fitted)
     if cut:
         fitted = _doubted(asked, fitted, leaky="ql" in best.model.names)
     _refuse_impossible(fitted)
@@ -185,6 +187,18 @@ def _doubted(asked: Asked, fitted: Fitted, *, leaky: bool) -> Fitted:
     own = np.array([_BENT_DOUBTS.get(name, 0.0) for name in fitted.model.names])
     covariance = fitted.covariance + np.outer(shift, shift) + np.diag(own**2)
     return replace(fitted, covariance=covariance, bent=True)
+
+
+def _unmatched(asked: Asked, best: _Try, fitted: Fitted) -> Fitted:
+    """Fit whose ranges allow for two inputs that differ.
+
+    Not an unknown of the fit: a coil that follows its law only nearly would draw it far off.
+    """
+    ratio = 1.0 + asked.doubts.match
+    setups = tuple(replace(one, sweep=one.sweep.rematched(ratio)) for one in asked.setups)
+    other = _solved(replace(asked, setups=setups), best.coil, leaky="ql" in best.model.names)
+    shift = other.row - best.row
+    return replace(fitted, covariance=fitted.covariance + np.outer(shift, shift))
 
 
 def _bends(found: _Try, treble: float) -> bool:

@@ -32,6 +32,9 @@ _APART = 0.25
 _MISSES = 0.05
 _ANY_VOLUME = 0.01
 _LOOSE, _UNTOLD = 0.2, 0.6
+_USUAL_OHMS, _USUAL_CONE = (1.2, 60.0), (0.3, 5.0)
+"""D.c. ohms [Ω] and moving mass over cone area [kg/m²] of all but a few loudspeaker drivers; common
+practice, no source."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +115,7 @@ def identify(
     sd : float or None
         Cone area [m²].
     doubts : Doubts
-        Of resistor, mass, volume and cone area.
+        Of resistor, inputs, mass, volume and cone area.
     creep : bool
         Whether the suspension may creep.
     coil : str
@@ -158,6 +161,7 @@ def identify(
     remarks += untold
     remarks += _box_remarks(asked, fitted)
     remarks += _loose_remarks(fitted, found)
+    remarks += _unusual_remarks(found)
     return Identified(found, tuple(remarks), fitted, asked.setups, cabinet)
 
 
@@ -343,6 +347,28 @@ def _loose_remarks(fitted: Fitted, found: dict[str, Estimate]) -> list[Remark]:
                 "More points near the peak, or a sweep with mass, narrow them.",
             )
         )
+    return remarks
+
+
+def _unusual_remarks(found: dict[str, Estimate]) -> list[Remark]:
+    """Values that hardly any driver has: most often a decimal point in what was stated."""
+    remarks = []
+    ohms, mass, area = found.get("re"), found.get("mms"), found.get("sd")
+    if ohms is not None and not _USUAL_OHMS[0] <= ohms.value <= _USUAL_OHMS[1]:
+        shown, low, high = (
+            format_quantity(value, "resistance") for value in (ohms.value, *_USUAL_OHMS)
+        )
+        says = f"{shown} of d.c. resistance is hardly any driver's: {low} to {high} is usual."
+        do = "Check the known resistor: every other value in ohms hangs on it."
+        remarks.append(Remark("mind", says, do))
+    if mass is None or area is None:
+        return remarks
+    if not _USUAL_CONE[0] <= mass.value / area.value <= _USUAL_CONE[1]:
+        shown, cone = format_quantity(mass.value, "mass"), format_quantity(area.value, "cone")
+        low, high = (format_quantity(area.value * each, "mass") for each in _USUAL_CONE)
+        says = f"A moving mass of {shown} is hardly any cone's of {cone}: {low} to {high} is usual."
+        do = "Check the decimal point of the added mass, the box and the diameter."
+        remarks.append(Remark("mind", says, do))
     return remarks
 
 

@@ -57,6 +57,9 @@ class Doubts:
     ----------
     ohms : float
         Of every impedance alike: the known resistor.
+    match : float
+        Of the ratio of two inputs. It bends the curve the more, the more ohms the driver has
+        beside the resistor; what it does to all ohms alike belongs to `ohms`.
     mass : float
         Of the added mass.
     volume : float
@@ -66,6 +69,7 @@ class Doubts:
     """
 
     ohms: float = 0.0
+    match: float = 0.0
     mass: float = 0.0
     volume: float = 0.0
     area: float = 0.0

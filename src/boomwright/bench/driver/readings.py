@@ -143,7 +143,23 @@ def read_readings(path: str | os.PathLike[str]) -> Readings:
     InputError
         With everything in it that is missing or cannot be.
     """
+    if not os.path.lexists(path):
+        problem = Problem(
+            "there is no such file",
+            file=str(path),
+            hint=f"Write a form with: boomwright identify sheet -o {path}",
+        )
+        raise InputError([problem])
     form = _Form(read_toml(path))
+    if not _TABLES.keys() & {*form.source.values} - {"driver"}:
+        problem = Problem(
+            "not a form of readings",
+            got=", ".join(f"[{name}]" for name in [*form.source.values][:6]) or "nothing",
+            expected="[meter], [free_air] and what else 'boomwright identify sheet' writes",
+            file=str(path),
+            hint="Write a form with: boomwright identify sheet -o form.toml",
+        )
+        raise InputError([problem])
     _unknown_keys(form)
     resistor = form.entry("meter", "resistor", "resistance", needed="such as '10 Ω ±1 %'")
     error = form.entry("meter", "error", "share")

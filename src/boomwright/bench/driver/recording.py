@@ -349,6 +349,7 @@ def recorded_impedance(
         recorded.source,
         None,
         tuple(remarks),
+        np.inf if calibration is not None else resistor,
     )
     return sweep, 0.0 if calibration is not None else _MATCH
 

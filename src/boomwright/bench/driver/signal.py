@@ -87,17 +87,22 @@ def signal_samples(asked: TestSignal) -> Floats:
     (192000, 0.1)
     """
     problems = []
-    for says, value, low, high, unit in (
-        ("length of the sweep", asked.duration, _SHORTEST, _LONGEST, "s"),
-        ("level", asked.level_db, _SOFTEST, _LOUDEST, "dB"),
-        ("sample rate", asked.rate, _SLOWEST, _FASTEST, "Hz"),
-        ("silence", asked.silence, 0.0, 30.0, "s"),
-        ("lowest frequency", asked.lowest, 1.0, 1000.0, "Hz"),
-        ("highest frequency", asked.highest, 4.0 * asked.lowest, 1e5, "Hz"),
+    for says, key, value, low, high, unit in (
+        ("length of the sweep", "--duration", asked.duration, _SHORTEST, _LONGEST, "s"),
+        ("level", "--level", asked.level_db, _SOFTEST, _LOUDEST, "dB"),
+        ("sample rate", "--rate", asked.rate, _SLOWEST, _FASTEST, "Hz"),
+        ("silence", "--silence", asked.silence, 0.0, 30.0, "s"),
+        ("lowest frequency", "", asked.lowest, 1.0, 1000.0, "Hz"),
+        ("highest frequency", "", asked.highest, 4.0 * asked.lowest, 1e5, "Hz"),
     ):
         if not low <= value <= high:
             problems.append(
-                Problem(says, got=f"{value:g} {unit}", expected=f"from {low:g} to {high:g} {unit}")
+                Problem(
+                    f"{says} out of range",
+                    got=f"{value:g} {unit}",
+                    expected=f"from {low:g} to {high:g} {unit}",
+                    key=key,
+                )
             )
     if problems:
         raise InputError(problems)

@@ -37,6 +37,9 @@ class ImpedanceSweep:
         points themselves has to tell.
     remarks : tuple of Remark
         What was put right on the way.
+    resistor : float
+        Known resistor between two inputs that may differ [Ω]; infinite where nothing hangs on
+        their being alike.
     """
 
     frequency: Floats
@@ -45,6 +48,7 @@ class ImpedanceSweep:
     source: str = ""
     error: Floats | None = None
     remarks: tuple[Remark, ...] = ()
+    resistor: float = np.inf
 
     def without(self, out: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> ImpedanceSweep:
         """The same sweep without some of its points."""
@@ -55,6 +59,37 @@ class ImpedanceSweep:
             magnitude=self.magnitude[keep],
             phase=None if self.phase is None else self.phase[keep],
             error=None if self.error is None else self.error[keep],
+        )
+
+    def rematched(self, ratio: float) -> ImpedanceSweep:
+        """The same sweep, had the driver's input read so much more than the amplifier's.
+
+        Parameters
+        ----------
+        ratio : float
+            Of the two inputs [1].
+
+        Returns
+        -------
+        ImpedanceSweep
+
+        Notes
+        -----
+        With H = Z/(Z + R) read as m H, the driver has R H/(1 - H) = Z/(m + (m - 1) Z/R).
+
+        Examples
+        --------
+        >>> peak = ImpedanceSweep(np.array([60.0]), np.array([40.0]), resistor=10.0)
+        >>> round(float(peak.rematched(1.01).magnitude[0]), 2)
+        38.1
+        """
+        turn = 1.0 if self.phase is None else np.exp(1j * self.phase)
+        whole = self.magnitude * turn
+        found = whole / (ratio + (ratio - 1.0) * whole / self.resistor)
+        return replace(
+            self,
+            magnitude=np.abs(found),
+            phase=None if self.phase is None else np.angle(found),
         )
 
     def remarked(self, *more: Remark) -> ImpedanceSweep:

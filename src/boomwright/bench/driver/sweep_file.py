@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import re
+from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path as FilePath
 
@@ -28,6 +29,7 @@ _MOST_SHOWN = 8
 _LONGEST = 60
 _FEWEST = 8
 _SHARE_BAD = 0.1
+_MINUS = "\N{MINUS SIGN}"
 _COMMENT = ("#", "*", "!", "%", "//", "'")
 _NUMBER = {
     ".": re.compile(r"^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?$"),
@@ -120,6 +122,7 @@ def parse_sweep(text: str, *, file: str = "sweep") -> ImpedanceSweep:
     >>> sweep.magnitude[:2].round(6).tolist()
     [7.5, 8.5]
     """
+    text = text.replace(_MINUS, "-")
     lines = [(number, line.strip()) for number, line in enumerate(text.splitlines(), start=1)]
     lines = [(n, line) for n, line in lines if line and not line.startswith(_COMMENT)]
     separator, mark = _way(lines)
@@ -177,6 +180,12 @@ def _rows(
             head = line
         else:
             odd.append((number, line))
+    if rows:
+        # A decimal comma in one row of a file of commas shows as a column more.
+        usual = Counter(len(row.cells) for row in rows).most_common(1)[0][0]
+        texts = dict(lines)
+        odd += [(row.line, texts[row.line]) for row in rows if len(row.cells) > usual]
+        odd.sort()
     problems = [
         Problem(
             "not a row of numbers like the others",
@@ -273,7 +282,15 @@ def _refuse_columns(frequency: Floats, magnitude: Floats, rows: list[_Row], file
     ohms = magnitude[np.isfinite(magnitude) & (magnitude > 0.0)]
     problems = []
     if hertz.size < 2 or ohms.size < 2:
-        raise InputError([Problem("no frequencies and ohms above zero", file=file)])
+        problem = Problem(
+            "no frequencies and ohms above zero",
+            got=", ".join(f"{cell:g}" for cell in rows[0].cells[:3]),
+            expected="hertz and ohms above zero, and perhaps degrees",
+            file=file,
+            line=rows[0].line,
+            hint="Export magnitude in ohms; decibels and negative ohms are none.",
+        )
+        raise InputError([problem])
     span = f"{hertz.min():g} to {hertz.max():g}"
     rises = bool((np.diff(hertz) > 0.0).all())
     if not rises and bool((np.diff(ohms) > 0.0).all()) and ohms.max() > 8.0 * ohms.min():

@@ -177,7 +177,7 @@ def read_header(path: Path) -> Header:
     elif header.duration < SHORTEST:
         got = f"{header.duration:.2g} s"
         expected = f"{SHORTEST:g} s or more"
-        problems.append(Problem("too short to be music", got, expected, hint="Leave it out."))
+        problems.append(Problem("too short to measure", got, expected, hint="Leave it out."))
     if problems:
         raise InputError([_of(path, problem) for problem in problems])
     return header

@@ -93,6 +93,9 @@ class BoxChoice:
         Where its bass is 3 dB down [Hz].
     f3_closed : float
         The same of a closed box of the same air, driver in its likely version [Hz].
+    f3_leaky : float
+        The same of a closed box with the leaks that are usual where nobody looked for them [Hz];
+        `f3` where there is an opening, whose leaks count anyway.
     hump : Range
         Highest rise of the bass above the flat level [dB].
     resonance, quality : Range or None
@@ -119,6 +122,7 @@ class BoxChoice:
     design: BoxDesign
     f3: Range
     f3_closed: float
+    f3_leaky: float
     hump: Range
     resonance: Range | None
     quality: Range | None
@@ -240,7 +244,9 @@ def _vent_for(wish: BoxWish, subject: Subject, volume: float, fb: float) -> Vent
     return None
 
 
-def air_load(design: BoxDesign, wish: BoxWish, subject: Subject) -> AirLoad:
+def air_load(
+    design: BoxDesign, wish: BoxWish, subject: Subject, *, leaks: float = np.inf
+) -> AirLoad:
     """Air behind one driver of a proposed box, in the driver's versions.
 
     Parameters
@@ -251,6 +257,8 @@ def air_load(design: BoxDesign, wish: BoxWish, subject: Subject) -> AirLoad:
         What is wanted.
     subject : Subject
         The driver.
+    leaks : float
+        Q of the leaks of a closed box [1]; of others it is the usual one.
 
     Returns
     -------
@@ -263,7 +271,7 @@ def air_load(design: BoxDesign, wish: BoxWish, subject: Subject) -> AirLoad:
         air = share * stuffing.gain[0]
         known = small_signal(subject.model)
         fc = known.fs * np.sqrt(1.0 + known.vas / air)
-        return closed_load(volume=air, at=fc, qa=stuffing.qa[0])
+        return closed_load(volume=air, at=fc, ql=leaks, qa=stuffing.qa[0])
     if design.radiator is not None:
         cone, count = design.radiator.cone, design.radiator.count
         return radiator_load(
@@ -349,6 +357,7 @@ def choice_of(design: BoxDesign, wish: BoxWish, subject: Subject) -> BoxChoice:
         design=design,
         f3=range_of(f3),
         f3_closed=float(closed.f3[0, 0]),
+        f3_leaky=_leaky_end(design, wish, subject),
         hump=range_of(np.maximum(np.max(over, axis=-1), 0.0)),
         resonance=range_of(closed.fc[:, 0]) if design.kind == "closed" else None,
         quality=range_of(closed.qtc[:, 0]) if design.kind == "closed" else None,
@@ -362,6 +371,15 @@ def choice_of(design: BoxDesign, wish: BoxWish, subject: Subject) -> BoxChoice:
         inside=inside,
         outside=outside_size(inside, wall=wish.wall),
     )
+
+
+def _leaky_end(design: BoxDesign, wish: BoxWish, subject: Subject) -> float:
+    leaky = BOX_LOSS_Q if design.kind == "closed" else np.inf
+    load = air_load(design, wish, subject, leaks=leaky)
+    bass = box_response(subject.flat, load, _GRID, source_resistance=wish.resistance)
+    over = decibels(bass.pressure / _flat_pressure(subject, wish.resistance))
+    corner = np.ravel(response_corner(_GRID, over, side="low"))[0]
+    return float(np.nan_to_num(corner, nan=float(_GRID[0])))
 
 
 def _levels(response: BoxResponse, limits: DriveLimits, wish: BoxWish, subject: Subject) -> Floats:
