@@ -15,7 +15,7 @@ from boomwright.build.drawer import load_drawer
 from boomwright.build.read import read_build
 from boomwright.build.words import battery_of_words
 from boomwright.cli.check import found_effects
-from boomwright.cli.design_cutoff_files import cutoff_files
+from boomwright.cli.design.cutoff_files import cutoff_files
 from boomwright.cli.show import print_verdict
 from boomwright.design.cutoff.design import design_cutoff
 from boomwright.design.cutoff.wish import cutoff_wish

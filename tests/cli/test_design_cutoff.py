@@ -45,7 +45,7 @@ def design(*words):
         if "-o" not in words:
             # What is printed does not rest on how many versions there are; what is written does.
             quick = partial(design_cutoff, versions=60)
-            patch.setattr("boomwright.cli.design_cutoff.design_cutoff", quick)
+            patch.setattr("boomwright.cli.design.cutoff.design_cutoff", quick)
         return run("design", "cutoff", *words)
 
 
@@ -62,7 +62,7 @@ def compared(*words):
         return _COMPARED[key]
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("boomwright.cli.design_cutoff.compare_cutoffs", known)
+        patch.setattr("boomwright.cli.design.cutoff.compare_cutoffs", known)
         return design(*words)
 
 

@@ -11,9 +11,9 @@ from rich.console import Console
 from tests.circuit.ngspice import run_batch
 from tests.design.cutoffs import FAMILIES, design_of
 
-from boomwright.cli.design_cutoff_files import circuit_lines, put_circuit
-from boomwright.cli.design_files import csv_text, write_design, write_files
-from boomwright.cli.design_show import design_values, plain_table, print_design
+from boomwright.cli.design.cutoff_files import circuit_lines, put_circuit
+from boomwright.cli.design.files import csv_text, write_design, write_files
+from boomwright.cli.design.show import design_values, plain_table, print_design
 from boomwright.design.sheet import Expected
 from boomwright.errors import BoomwrightError, WriteError
 

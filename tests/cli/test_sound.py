@@ -14,9 +14,9 @@ from tests.outcome.builds import build_of
 from tests.outcome.test_sound import text_of
 
 from boomwright.build.read import read_build
-from boomwright.cli.sound_files import CHARTS, output_problems, sound_chart
-from boomwright.cli.sound_heard import Heard, heard_of
-from boomwright.cli.sound_show import print_sound, sound_values
+from boomwright.cli.sound.files import CHARTS, output_problems, sound_chart
+from boomwright.cli.sound.heard import Heard, heard_of
+from boomwright.cli.sound.show import print_sound, sound_values
 from boomwright.errors import InputError
 from boomwright.outcome.run import run_build
 from boomwright.outcome.sound import STATES

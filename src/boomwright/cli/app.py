@@ -9,8 +9,8 @@ from typing import Annotated
 
 import typer
 
-from boomwright.cli.design import design_app
-from boomwright.cli.identify import identify_app
+from boomwright.cli.design.app import design_app
+from boomwright.cli.identify.app import identify_app
 
 __all__ = ["app", "main"]
 
@@ -111,7 +111,7 @@ def sound(
     parts: PartsOption = None,
 ) -> None:
     """Show how a build sounds, what limits it at each frequency, and what ears take."""
-    from boomwright.cli.sound import show_sound
+    from boomwright.cli.sound.app import show_sound
 
     show_sound(file, driver=driver, json=json, output=output, parts=parts)
 
@@ -223,7 +223,7 @@ def programme(
     Reads WAV, FLAC, OGG and MP3. With --build it says how loud and how long the build plays it at a
     few settings of the volume, and how often it clips there.
     """
-    from boomwright.cli.programme import ProgrammeRequest, measure_and_show
+    from boomwright.cli.programme.app import ProgrammeRequest, measure_and_show
 
     measure_and_show(ProgrammeRequest(files, put, build, title, chart, json, parts))
 

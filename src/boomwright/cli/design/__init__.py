@@ -1,0 +1,1 @@
+"""``boomwright design``: small circuits, boxes and band splits, asked for and shown."""

@@ -1,0 +1,1 @@
+"""``boomwright identify``: what a driver is, asked for and shown."""

@@ -1,0 +1,1 @@
+"""``boomwright programme``: music measured and shown."""

@@ -1,0 +1,1 @@
+"""``boomwright sound``: how a build sounds, worked out and shown."""
