@@ -161,7 +161,7 @@ def box_of(build: Build, group: Group) -> BassBox:
         qtc=qtc,
         fb=_tuning(voice.load),
         low_end=float(group.low_end[0, 0]),
-        hump_db=_hump(np.abs(voice.shape(_LOOKED_AT))) if voice.corners[0] == 0.0 else nan,
+        hump_db=_hump(np.abs(voice.likely.shape(_LOOKED_AT))) if voice.corners[0] == 0.0 else nan,
     )
 
 

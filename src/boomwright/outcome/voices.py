@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
+from typing import Any, Final, TypeVar
 
 import numpy as np
 
@@ -82,6 +83,18 @@ class Voice:
     corners: tuple[float, float]
     steps: tuple[Step, ...]
 
+    @cached_property
+    def likely(self) -> Voice:
+        """The likely version alone."""
+        return replace(
+            self,
+            model=_first(self.model) if self.model else None,
+            load=_first(self.load),
+            behind=self.behind if self.behind is None else np.atleast_2d(self.behind)[:1],
+            rated=self.rated[:1],
+            steps=tuple(_first(step) for step in self.steps),
+        )
+
     @property
     def joined(self) -> float:
         """Impedance of the group over that of one."""
@@ -123,6 +136,19 @@ class Voice:
         if self.behind is not None:
             whole = whole * cancelled_behind(hertz, self.behind)
         return np.asarray(whole, dtype=np.complex128)
+
+
+_Numbers = TypeVar("_Numbers", DriverModel, AirLoad, Step)
+
+
+def _first(numbers: _Numbers) -> _Numbers:
+    """The same with the first version of every array alone."""
+    arrays: dict[str, Any] = {
+        field.name: np.atleast_2d(value)[:1]
+        for field in fields(numbers)
+        if not isinstance(value := getattr(numbers, field.name), str)
+    }
+    return replace(numbers, **arrays)
 
 
 def blocks_bass(driver: Driver) -> bool:
@@ -280,8 +306,8 @@ def band_ends(voice: Voice, frequency: Floats) -> tuple[float, float]:
     low, high = voice.corners
     if low > 0.0 and not voice.steps:
         return low, high
-    passed = np.abs(voice.filtered(frequency).transfer)[:1]
-    heard = (passed * np.abs(voice.shape(frequency))[:1])[0]
+    passed = np.abs(voice.likely.filtered(frequency).transfer)
+    heard = (passed * np.abs(voice.likely.shape(frequency)))[0]
     loud = np.flatnonzero(heard >= np.max(passed) / np.sqrt(2.0))
     if not len(loud):
         loud = np.array([int(np.argmax(heard))])
