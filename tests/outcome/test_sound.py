@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from tests.outcome.builds import AGM, NO_LEAD, build_of
+from tests.outcome.builds import AGM, DRIVER, NO_LEAD, REAL, build_of
 
 from boomwright.build.model import Build
 from boomwright.outcome.run import run_build
@@ -315,3 +315,17 @@ def test_filter_and_box_show_in_what_the_amplifier_meets():
 def test_silence_is_far_down():
     assert decibels(np.array([0.0])) == pytest.approx([-300.0])
     assert decibels(np.array([2e-5, 1.0])) == pytest.approx([0.0, 93.98], abs=0.01)  # dB, 1 Pa
+
+
+def test_two_tables_of_one_band_add_as_two_of_one_table_do():
+    one = build_of(REAL.replace(DRIVER, DRIVER + 'channel = "left"\n'))
+    halves = [
+        DRIVER.replace("[driver]", "[[driver]]")
+        .replace("count = 2", f'count = 1\nname = "{name}"')
+        .rstrip()
+        + '\nchannel = "left"\n'
+        for name in ("upper", "lower")
+    ]
+    two = build_of(REAL.replace(DRIVER, "".join(halves)))
+    whole, parted = (sound_of(build, run_build(build, versions=0)) for build in (one, two))
+    assert parted.level == pytest.approx(whole.level, abs=0.01)  # dB

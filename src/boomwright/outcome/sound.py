@@ -261,10 +261,10 @@ def _alike(build: Build, outputs: list[OutputSound]) -> list[list[int]]:
 
 
 def _together(alike: list[list[int]], pressures: list[Complexes]) -> Complexes:
-    """Sound of all outputs with one signal on the axis.
+    """Sound of several voices, or of several outputs, with one signal on the axis.
 
-    Outputs with the same bands stand side by side: as one source in the bass, as unlike ones
-    above. Outputs with other bands are the parts of one whole, whose phases count.
+    Those of the same bands stand side by side: as one source in the bass, as unlike ones above.
+    Those of other bands are the parts of one whole, whose phases count.
     """
     share = 1.0 / (1.0 + (FREQUENCIES / _TOGETHER_BELOW) ** 2)
     total: Complexes = np.zeros((), dtype=np.complex128)
@@ -285,13 +285,7 @@ def _output(plan: Plan, output: Output, peaks: Floats, amps: float) -> OutputSou
         _voice(plan, group, found.transfer[0], impedance, peaks, amps)
         for group, found in zip(output.groups, ladders, strict=True)
     )
-    far = [group.driver.offset.likely + _LISTENER for group in output.groups]
-    pressure = summed_pressure(
-        [voice.pressure for voice in voices],
-        FREQUENCIES,
-        paths=far,
-        reversed_=[group.driver.reversed for group in output.groups],
-    )
+    pressure = _together(_same_band(output), _heard(output, voices))
     # A sine is clean as long as every driver's part of it is.
     volts = np.stack([voice.clean_volts for voice in voices])
     first = np.argmin(volts, axis=0)
@@ -311,6 +305,30 @@ def _output(plan: Plan, output: Output, peaks: Floats, amps: float) -> OutputSou
         clean=decibels(np.min(volts, axis=0) * np.abs(pressure)),
         ruling=ruling,
     )
+
+
+def _heard(output: Output, voices: tuple[VoiceSound, ...]) -> list[Complexes]:
+    """Each voice on the axis, its polarity and its way counted from the nearest one."""
+    ways = [group.driver.offset.likely + _LISTENER for group in output.groups]
+    turned = [group.driver.reversed for group in output.groups]
+    silence = np.zeros_like(voices[0].pressure)
+    return [
+        summed_pressure(
+            [voice.pressure if place == one else silence for place, voice in enumerate(voices)],
+            FREQUENCIES,
+            paths=ways,
+            reversed_=turned,
+        )
+        for one in range(len(voices))
+    ]
+
+
+def _same_band(output: Output) -> list[list[int]]:
+    """Places of the voices of an output that play the same band."""
+    alike: dict[str, list[int]] = {}
+    for place, group in enumerate(output.groups):
+        alike.setdefault(group.driver.band, []).append(place)
+    return list(alike.values())
 
 
 def _voice(
@@ -380,7 +398,7 @@ def _pressure(group: Group, at_driver: Complexes) -> Complexes:
         bass = 1.0 / (1.0 + (FREQUENCIES / _MOTOR_RULES_BELOW) ** 2)
         flat = stated * (motor / stated) ** bass
     share = 1.0 / (1.0 + (FREQUENCIES / _TOGETHER_BELOW) ** 2)
-    many = group.count ** (0.5 * (1.0 + share))
+    many = np.sqrt(group.count + (group.count**2 - group.count) * share)
     shape = np.broadcast_to(voice.shape(FREQUENCIES), (1, len(FREQUENCIES)))[0]
     return np.asarray(flat * many * shape * at_driver, dtype=np.complex128)
 
