@@ -175,6 +175,14 @@ def test_faults_of_a_file_are_named(tmp_path):
     assert "silent" in both
 
 
+def test_channels_of_two_different_sounds_are_refused():
+    made = card()
+    # As strong as the driver's own signal, and of another source.
+    other = 0.05 * np.random.default_rng(12).normal(size=made.left.size)
+    with pytest.raises(InputError, match=r"do not belong together.* % of the driver's signal"):
+        recorded_impedance(Recorded(made.left, other, made.rate, "take.wav"), resistor=RESISTOR)
+
+
 def test_recording_without_a_sweep_is_refused():
     rng = np.random.default_rng(1)
     tone = 0.2 * np.sin(2.0 * np.pi * 440.0 * np.arange(96_000) / 48_000)

@@ -38,6 +38,9 @@ _CLIPPED, _CLIPPED_RUN = 0.999, 3
 _SILENT = 1e-3
 _LONGEST = 300.0
 _ALIKE = 1e-3
+_FOLLOWS, _SEGMENT = 0.5, 8192
+"""Least share of the driver's signal that must go along with the amplifier's, and samples at a
+time; of a usable recording nine tenths do."""
 _MATCH = 0.012
 """Usual difference of two inputs of one sound card, as a share; common practice, no source."""
 
@@ -302,6 +305,16 @@ def recorded_impedance(
                 "amplifier's.",
             )
         )
+    share = _share_that_follows(whole, part)
+    if share < _FOLLOWS:
+        problem = Problem(
+            "the two channels do not belong together",
+            got=f"{100.0 * share:.0f} % of the driver's signal follows the amplifier's",
+            expected=f"{100.0 * _FOLLOWS:.0f} % or more",
+            file=recorded.source,
+            hint="Record both ends of the known resistor at once, with nothing else playing.",
+        )
+        raise InputError([problem])
     ratio, loud = transfer(whole, part, rate=recorded.rate, frequency=frequency)
     if side and float(np.median(np.abs(ratio[loud]))) > 1.0:
         problem = Problem(
@@ -352,6 +365,16 @@ def recorded_impedance(
         np.inf if calibration is not None else resistor,
     )
     return sweep, 0.0 if calibration is not None else _MATCH
+
+
+def _share_that_follows(whole: Floats, part: Floats) -> float:
+    """Share of the power of one signal that goes along with another, whatever their ratio [1]."""
+    from scipy.signal import coherence, welch
+
+    segment = min(_SEGMENT, part.size // 4)
+    _, along = coherence(whole, part, nperseg=segment)
+    _, power = welch(part, nperseg=segment)
+    return float(np.sum(along * power) / np.sum(power))
 
 
 def _input_ratio(
