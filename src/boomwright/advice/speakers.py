@@ -15,7 +15,7 @@ from boomwright.build.filters import Component
 from boomwright.build.quantities import format_quantity, parse_quantity
 from boomwright.outcome.sound import OutputSound, VoiceSound
 from boomwright.outcome.speakers import Group
-from boomwright.outcome.voices import blocks_bass
+from boomwright.outcome.voices import RE_SHARE, blocks_bass
 from boomwright.physics.arrays import Complexes, Floats, floats
 from boomwright.physics.curves import decibels, response_corner
 from boomwright.physics.impedance import first_order_corner
@@ -106,10 +106,10 @@ class Kind:
 
     @property
     def coil(self) -> float:
-        """Resistance of the voice coils as wired [Ω]; 80 % of the rating where it is not known."""
+        """Resistance of the voice coils as wired [Ω]; the usual share where it is not known."""
         model = self.group.voice.model
         if model is None:
-            return 0.8 * self.rated
+            return RE_SHARE[0] * self.rated
         return float(np.ravel(model.re)[0]) * self.group.voice.joined
 
     @property

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -10,16 +10,14 @@ import numpy as np
 from boomwright.build.audio import Driver
 from boomwright.build.draws import Draws
 from boomwright.build.model import Build
-from boomwright.outcome.openings import cancelled_behind
+from boomwright.outcome.openings import felt_volume, opening_tuning
 from boomwright.outcome.room import net_volume_of
 from boomwright.outcome.voices import voice_of
 from boomwright.physics.acoustic_load import AirLoad
 from boomwright.physics.alignment import vented_box
-from boomwright.physics.arrays import Floats, floats
-from boomwright.physics.box_response import box_response, passband_pressure
+from boomwright.physics.arrays import Floats
 from boomwright.physics.curves import decibels, response_corner
 from boomwright.physics.driver import DriverModel, SmallSignal, small_signal
-from boomwright.physics.nature import air_density, speed_of_sound
 from boomwright.physics.programme import Programme
 
 __all__ = ["Bass", "Tuned", "bass_of", "best_tuning", "music_square"]
@@ -63,14 +61,12 @@ class Bass:
     @property
     def volume(self) -> float:
         """Air that one driver feels, stuffing counted [m³]."""
-        stiffness = float(air_density() * speed_of_sound() ** 2)
-        return float(np.ravel(self.load.compliance)[0]) * stiffness
+        return felt_volume(self.load)
 
     @property
     def tuning(self) -> float:
         """Tuning of a vent or a passive radiator on that air [Hz]; 0 without either."""
-        stiffness = self.load.stiffness + 1.0 / self.load.compliance
-        return float(np.ravel(np.sqrt(stiffness / self.load.mass))[0] / (2.0 * np.pi))
+        return float(np.nan_to_num(opening_tuning(self.load)))
 
     @property
     def small(self) -> SmallSignal:
@@ -124,11 +120,7 @@ def bass_of(driver: Driver, build: Build) -> Bass | None:
     voice = voice_of(driver, driver.count, build, draws, volume)
     if voice.model is None:
         return None
-    stiff = replace(voice.model, le=floats(0.0), le2=floats(0.0), re2=floats(0.0))
-    found = box_response(stiff, voice.load, _FREQUENCIES).pressure / passband_pressure(stiff)
-    if voice.behind is not None:
-        found = found * cancelled_behind(_FREQUENCIES, voice.behind)
-    level = decibels(found)[0]
+    level = decibels(voice.bass(voice.model, _FREQUENCIES))[0]
     low_end = float(response_corner(_FREQUENCIES, level, side="low"))
     if not np.isfinite(low_end):
         return None

@@ -10,11 +10,11 @@ import numpy as np
 from boomwright.build.draws import Draws
 from boomwright.build.model import Build
 from boomwright.build.quantities import parse_quantity
+from boomwright.outcome.openings import felt_volume, opening_tuning
 from boomwright.outcome.plan import make_plan
 from boomwright.outcome.room import net_volume_of, taken_of
 from boomwright.outcome.speakers import Group
 from boomwright.outcome.voices import BASS_BANDS, USUAL_QMS
-from boomwright.physics.acoustic_load import AirLoad, air_compliance
 from boomwright.physics.arrays import Floats
 from boomwright.physics.enclosure import closed_box
 from boomwright.physics.loudspeaker import qts
@@ -150,7 +150,7 @@ def box_of(build: Build, group: Group) -> BassBox:
         mechanical = driver.qms.likely if driver.qms else USUAL_QMS
         total = qts(mechanical, driver.qes.likely)
         found = closed_box(
-            fs=driver.fs.likely, qts=total, vas=driver.vas.likely, volume=_air(voice.load)
+            fs=driver.fs.likely, qts=total, vas=driver.vas.likely, volume=felt_volume(voice.load)
         )
         fc, qtc = float(found.fc), float(found.qtc)
     return BassBox(
@@ -159,23 +159,10 @@ def box_of(build: Build, group: Group) -> BassBox:
         volume=float(net_volume_of(build, Draws(0))[0, 0]) if cabinet else nan,
         fc=fc,
         qtc=qtc,
-        fb=_tuning(voice.load),
+        fb=opening_tuning(voice.load),
         low_end=float(group.low_end[0, 0]),
         hump_db=_hump(np.abs(voice.likely.shape(_LOOKED_AT))) if voice.corners[0] == 0.0 else nan,
     )
-
-
-def _air(load: AirLoad) -> float:
-    return float(np.ravel(load.compliance / air_compliance(1.0))[0])
-
-
-def _tuning(load: AirLoad) -> float:
-    """Resonance of what moves in the opening on the air behind it [Hz]; nan without an opening."""
-    mass = float(np.ravel(load.mass)[0])
-    if not np.isfinite(mass):
-        return float("nan")
-    spring = float(np.ravel(1.0 / load.compliance + load.stiffness)[0])
-    return float(np.sqrt(spring / mass) / (2.0 * np.pi))
 
 
 def _hump(shape: Floats) -> float:

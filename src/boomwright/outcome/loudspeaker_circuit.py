@@ -210,12 +210,11 @@ def _suspension(driver: DriverModel) -> tuple[Floats, tuple[tuple[Value, Value],
     """Quick part of the suspension's compliance, and its slow parts as coils and resistors."""
     if not _there("creep", driver.creep > 0.0):
         return driver.cms, ()
-    each_fold = driver.creep / np.log(10.0)
     # Above resonance the mass soon hides the spring, so the row may end where the spring would.
     above = np.minimum(_DECADES_ABOVE, _MOST_OF_SPRING / driver.creep)
     quick = driver.cms * (1.0 - driver.creep * above)
     decades = above + _DECADES_BELOW
-    coil = driver.bl**2 * driver.cms * each_fold * np.log(10.0) * decades / _PAIRS
+    coil = driver.bl**2 * driver.cms * driver.creep * decades / _PAIRS
     omega = 1.0 / np.sqrt(driver.mms * driver.cms)
     pairs = []
     for number in range(_PAIRS):

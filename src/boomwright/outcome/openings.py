@@ -9,11 +9,13 @@ import numpy as np
 
 from boomwright.build.audio import Cabinet, Driver
 from boomwright.build.draws import Draws
+from boomwright.build.fields import typical
 from boomwright.build.model import Build
-from boomwright.build.quantities import Quantity, parse_quantity
+from boomwright.build.quantities import Quantity
 from boomwright.outcome.room import inside_size
 from boomwright.physics.acoustic_load import (
     AirLoad,
+    air_compliance,
     closed_load,
     free_air,
     radiator_load,
@@ -24,7 +26,15 @@ from boomwright.physics.nature import speed_of_sound
 from boomwright.physics.stuffing import STUFFINGS
 from boomwright.physics.vent import vent_tuning
 
-__all__ = ["USUAL_TUNING", "air_of", "air_share", "cancelled_behind", "tuning_of"]
+__all__ = [
+    "USUAL_TUNING",
+    "air_of",
+    "air_share",
+    "cancelled_behind",
+    "felt_volume",
+    "opening_tuning",
+    "tuning_of",
+]
 
 _LEAK_QS: Final = {"tight": "15 [10 to 40]", "unknown": "7 [5 to 15]", "leaky": "3 [2 to 5]"}
 """Q of the leaks of a box; 5 to 10 is usual for sound wooden boxes, Small's vented-box papers."""
@@ -70,7 +80,7 @@ def tuning_of(cabinet: Cabinet, draws: Draws, volume: Floats) -> Floats:
     if cabinet.tuning is not None:
         return draws.take("cabinet", "tuning", cabinet.tuning)
     if vent is None:
-        return draws.take("cabinet", "tuning", _typical(USUAL_TUNING, "frequency"))
+        return draws.take("cabinet", "tuning", typical(USUAL_TUNING, "frequency"))
     sizes = {
         name: draws.take("cabinet", f"vent.{name}", value)
         for name in ("diameter", "width", "height")
@@ -120,7 +130,7 @@ def air_of(
     stuffing = STUFFINGS[cabinet.stuffing]
     gain = draws.take("cabinet", "stuffing gain", Quantity(*stuffing.gain, "ratio", "typical"))
     air = volume * share * gain
-    ql = draws.take("cabinet", "ql", cabinet.ql or _typical(_LEAK_QS[cabinet.leaks], "ratio"))
+    ql = draws.take("cabinet", "ql", cabinet.ql or typical(_LEAK_QS[cabinet.leaks], "ratio"))
     qa = draws.take("cabinet", "qa", cabinet.qa or Quantity(*stuffing.qa, "ratio", "typical"))
     if cabinet.type == "vented":
         fb = tuning_of(cabinet, draws, air / share)
@@ -157,5 +167,15 @@ def cancelled_behind(frequency: Floats, way: Floats) -> Complexes:
     return np.asarray(x / (1.0 + x), dtype=np.complex128)
 
 
-def _typical(text: str, kind: str) -> Quantity:
-    return parse_quantity(f"{text} (typical)", kind)
+def felt_volume(load: AirLoad) -> float:
+    """Air that a driver feels behind it, stuffing counted; likely version [m³]."""
+    return float(np.ravel(load.compliance / air_compliance(1.0))[0])
+
+
+def opening_tuning(load: AirLoad) -> float:
+    """Resonance of what moves in the opening on the air behind it [Hz]; nan without an opening."""
+    mass = float(np.ravel(load.mass)[0])
+    if not np.isfinite(mass):
+        return float("nan")
+    spring = float(np.ravel(1.0 / load.compliance + load.stiffness)[0])
+    return float(np.sqrt(spring / mass) / (2.0 * np.pi))

@@ -14,10 +14,10 @@ import numpy as np
 from boomwright.build.audio import Amplifier
 from boomwright.build.drawer import Drawer, load_drawer
 from boomwright.build.draws import Draws
-from boomwright.build.fields import Lead
+from boomwright.build.fields import Lead, typical
 from boomwright.build.model import Build
 from boomwright.build.power import Cutoff, Fuse, Polarity, Rail, Switch
-from boomwright.build.quantities import Quantity, parse_quantity
+from boomwright.build.quantities import Quantity
 from boomwright.build.tree import Node, power_tree
 from boomwright.outcome.speakers import Output, outputs_of
 from boomwright.physics.amplifier import RAIL_SHARE
@@ -261,16 +261,12 @@ def _widened(node: NodeNumbers, columns: int) -> NodeNumbers:
     )
 
 
-def _typical(text: str, kind: str) -> Quantity:
-    return parse_quantity(f"{text} (typical)", kind)
-
-
 def _lead_resistance(name: str, lead: Lead, draws: Draws, drawer: Drawer) -> Floats:
     area = draws.take(name, "lead.area", lead.area)
     length = draws.take(name, "lead.length", lead.length)
     resistance = 2.0 * wire_resistance(area, length)
     if lead.connector:
-        pair = _typical(_CONNECTOR_PAIR, "resistance")
+        pair = typical(_CONNECTOR_PAIR, "resistance")
         if lead.connector in drawer.names("connector"):
             pair = getattr(drawer.part("connector", lead.connector), "resistance", pair)
         resistance = resistance + draws.take(name, "lead.connector", pair)
@@ -293,7 +289,7 @@ def _node(
         current = draws.take(name, "drain_on", part.drain_on)
     elif isinstance(part, Polarity):
         series = draws.take(name, "resistance", part.resistance)
-        lost = part.drop or _typical(_POLARITY_DROPS[part.type], "voltage")
+        lost = part.drop or typical(_POLARITY_DROPS[part.type], "voltage")
         drop = draws.take(name, "drop", lost)
     elif isinstance(part, Rail):
         rail = _rail(part, draws)
@@ -350,7 +346,7 @@ def _amplifier(
         output_resistance=resistance,
         current_max=limit,
         idle_power=take("idle_power", part.idle_power),
-        loss_switching=take("loss_switching", _typical(_SWITCHING_LOSS, "ratio")),
+        loss_switching=take("loss_switching", typical(_SWITCHING_LOSS, "ratio")),
         supply_min=np.full((1, 1), part.supply_min.likely),
         outputs=outputs_of(part, build, draws, programme),
     )

@@ -10,9 +10,10 @@ import numpy as np
 
 from boomwright.build.audio import Driver
 from boomwright.build.draws import Draws
+from boomwright.build.fields import typical
 from boomwright.build.filters import Component, FilterStep
 from boomwright.build.model import Build
-from boomwright.build.quantities import Quantity, parse_quantity
+from boomwright.build.quantities import Quantity
 from boomwright.outcome.openings import air_of, cancelled_behind
 from boomwright.physics.acoustic_load import AirLoad, load_impedance
 from boomwright.physics.air_coil import air_coil
@@ -25,6 +26,7 @@ from boomwright.physics.nature import speed_of_sound
 
 __all__ = [
     "BASS_BANDS",
+    "RE_SHARE",
     "USUAL_QMS",
     "Voice",
     "band_ends",
@@ -39,7 +41,7 @@ BASS_BANDS = frozenset({"full", "low"})
 USUAL_QMS = 4.0
 """Mechanical Q of a driver of which only the electrical one is known; usual, from memory."""
 
-_RE_SHARE = (0.8, 0.7, 0.85)
+RE_SHARE: Final = (0.8, 0.7, 0.85)
 """Voice-coil resistance over rated impedance, likely, least and most; typical, from memory."""
 _LE_PER_OHM = {"full": 0.055e-3, "low": 0.1e-3, "mid": 0.03e-3, "high": 0.006e-3}
 """Coil inductance over rated impedance [H/Ω]; typical of class, from memory."""
@@ -130,12 +132,15 @@ class Voice:
             whole = whole / (1.0 + np.sqrt(2.0) * y + y**2)
         if self.model is None or low > 0.0:
             return np.atleast_2d(np.asarray(whole, dtype=np.complex128))
-        stiff = replace(self.model, le=floats(0.0), le2=floats(0.0), re2=floats(0.0))
-        own = box_response(stiff, self.load, hertz).pressure / passband_pressure(self.model)
-        whole = whole * own
+        return np.asarray(whole * self.bass(self.model, hertz), dtype=np.complex128)
+
+    def bass(self, model: DriverModel, frequency: Floats) -> Complexes:
+        """Sound of motor and box alone over the flat level, coil inductance left out [1]."""
+        found = box_response(model.without_inductance, self.load, frequency).pressure
+        own = found / passband_pressure(model)
         if self.behind is not None:
-            whole = whole * cancelled_behind(hertz, self.behind)
-        return np.asarray(whole, dtype=np.complex128)
+            own = own * cancelled_behind(frequency, self.behind)
+        return np.asarray(own, dtype=np.complex128)
 
 
 _Numbers = TypeVar("_Numbers", DriverModel, AirLoad, Step)
@@ -219,13 +224,13 @@ def model_of(driver: Driver, draws: Draws) -> DriverModel | None:
         return None
 
     def take(field: str, quantity: Quantity | None, usual: str, kind: str) -> Floats:
-        value = quantity or parse_quantity(f"{usual} (typical)", kind)
+        value = quantity or typical(usual, kind)
         return draws.take(driver.name, field, value)
 
     fs = draws.take(driver.name, "fs", driver.fs)
     qes = draws.take(driver.name, "qes", driver.qes)
     qms = take("qms", driver.qms, f"{USUAL_QMS:g} [2 to 7]", "ratio")
-    re = draws.take(driver.name, "re", driver.re or _scaled(driver.impedance, _RE_SHARE))
+    re = draws.take(driver.name, "re", driver.re or _scaled(driver.impedance, RE_SHARE))
     if driver.vas is not None:
         vas = draws.take(driver.name, "vas", driver.vas)
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -73,6 +73,12 @@ class DriverModel:
     le2: Floats
     re2: Floats
     creep: Floats
+
+    @property
+    def without_inductance(self) -> DriverModel:
+        """The same with a coil that is a resistance alone."""
+        none = floats(0.0)
+        return replace(self, le=none, le2=none, re2=none)
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from boomwright.advice.rules import Case
-from boomwright.advice.steps.step import Step, Steps, given, loudest, plan_of, sure
+from boomwright.advice.steps.step import Step, Steps, given, loudest, sure
 from boomwright.advice.terms import busiest, most_amps, peak_amps
 from boomwright.build.power import Battery, Fuse
 from boomwright.outcome.plan import FUSE_KINDS
@@ -147,7 +147,7 @@ def _converter_loss(case: Case) -> Steps:
 
 def _lead_drop(case: Case) -> Steps:
     loud = loudest(case)
-    for node in plan_of(case).nodes:
+    for node in case.plan.nodes:
         part, amps = node.node.part, loud.part(node.name).amps
         lead = part.lead
         copper = 2.0 * float(wire_resistance(lead.area.likely, lead.length.likely))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from boomwright.advice.rules import Case
-from boomwright.advice.steps.step import Step, Steps, given, plan_of, sure
+from boomwright.advice.steps.step import Step, Steps, given, sure
 from boomwright.build.audio import Amplifier
 from boomwright.outcome.data import AmplifierOutcome, OutputOutcome, Range
 from boomwright.outcome.loudness import room_gain
@@ -24,7 +24,7 @@ def _boards(
     case: Case,
 ) -> Iterator[tuple[AmplifierOutcome, Amplifier, NodeNumbers, OutputOutcome, str]]:
     """Every output, those of one board that are alike only once."""
-    nodes = {node.name: node for node in plan_of(case).nodes}
+    nodes = {node.name: node for node in case.plan.nodes}
     for board in case.outcome.amplifiers:
         node = nodes[board.name]
         alike: dict[tuple[float, float], list[OutputOutcome]] = {}
@@ -105,7 +105,7 @@ def _carried(case: Case) -> tuple[float, float]:
 
 
 def _level(case: Case, level: Range) -> Steps:
-    for output in plan_of(case).outputs:
+    for output in case.plan.outputs:
         for group in output.groups:
             where = f"{group.driver.name} on {output.amplifier}, output {output.channel + 1}"
             yield Step("drivers", sure(group.count), "ratio", where)
@@ -157,7 +157,7 @@ def _distance(case: Case) -> Steps:
 
 
 def _a_weighting(case: Case) -> Steps:
-    for output in plan_of(case).outputs:
+    for output in case.plan.outputs:
         for group in output.groups:
             where = f"{group.driver.name} on {output.amplifier}, output {output.channel + 1}"
             low, high = float(group.low_end.flat[0]), float(group.high_end.flat[0])
@@ -168,7 +168,7 @@ def _a_weighting(case: Case) -> Steps:
 
 
 def _crest(case: Case) -> Steps:
-    programme = plan_of(case).programme
+    programme = case.plan.programme
     music = case.build.music
     played = music.title if music else f"programme {case.build.want.programme}"
     yield Step("peaks over average", sure(programme.crest_factor_db), "decibel", played)

@@ -6,12 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from boomwright.advice.rules import Case
-from boomwright.build.draws import Draws
 from boomwright.build.quantities import Quantity, format_hours, format_quantity
 from boomwright.outcome.data import Range, ScenarioOutcome
-from boomwright.outcome.plan import Plan, make_plan
 
-__all__ = ["Step", "Steps", "given", "loudest", "plan_of", "sure"]
+__all__ = ["Step", "Steps", "given", "loudest", "sure"]
 
 
 @dataclass(frozen=True)
@@ -74,11 +72,6 @@ def given(label: str, quantity: Quantity, where: str = "", *, times: float = 1.0
     """An input of the build file, perhaps several times over."""
     value = Range(quantity.likely * times, quantity.low * times, quantity.high * times)
     return Step(label, value, quantity.kind, where, quantity.basis)
-
-
-def plan_of(case: Case) -> Plan:
-    """The likely version of a build in numbers."""
-    return make_plan(case.build, Draws(0), drawer=case.drawer)
 
 
 def loudest(case: Case) -> ScenarioOutcome:

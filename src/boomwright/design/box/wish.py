@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Literal
 
 from boomwright.build.audio import Driver
 from boomwright.build.draws import Draws
 from boomwright.errors import InputError, Problem
 from boomwright.outcome.voices import model_of
-from boomwright.physics.arrays import Floats, floats
+from boomwright.physics.arrays import Floats
 from boomwright.physics.driver import DriverModel
 from boomwright.physics.programme import Programme, load_programmes
 
@@ -112,8 +112,7 @@ class Subject:
     @property
     def flat(self) -> DriverModel:
         """The motor without its coil's inductance, which a cone that beams makes up for on axis."""
-        none = floats(0.0)
-        return replace(self.model, le=none, le2=none, re2=none)
+        return self.model.without_inductance
 
 
 def subject_of(wish: BoxWish, *, versions: int | None = None) -> Subject:

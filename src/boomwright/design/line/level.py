@@ -20,7 +20,6 @@ __all__ = [
     "TONE",
     "check_sizes",
     "corner",
-    "decibels",
     "e24_between",
     "limits_around",
     "ohms",
@@ -76,11 +75,6 @@ def check_sizes(sizes: Mapping[str, tuple[float, str]], tolerance: float, gain_d
 def limits_around(value: float, share: float) -> Limits:
     """Likely value, least and greatest, a share to either side."""
     return value, value * (1.0 - share), value * (1.0 + share)
-
-
-def decibels(ratio: Floats) -> Floats:
-    """Level of a ratio of voltages [dB]."""
-    return 20.0 * np.log10(ratio)
 
 
 def e24_between(low: float, high: float) -> Floats:

@@ -15,7 +15,6 @@ from boomwright.design.line.level import (
     TONE,
     check_sizes,
     corner,
-    decibels,
     e24_between,
     limits_around,
     ohms,
@@ -26,6 +25,7 @@ from boomwright.design.sheet import BenchReading, Design, Expected, Remark
 from boomwright.design.spread import corners, expected
 from boomwright.errors import InputError, Problem
 from boomwright.physics.amplifier import gain_excess_db, input_sensitivity
+from boomwright.physics.curves import decibels
 
 __all__ = ["design_pad"]
 

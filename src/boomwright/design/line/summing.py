@@ -17,7 +17,6 @@ from boomwright.design.line.level import (
     TONE,
     check_sizes,
     corner,
-    decibels,
     e24_between,
     limits_around,
     ohms,
@@ -27,6 +26,7 @@ from boomwright.design.lines import resistor_line
 from boomwright.design.sheet import BenchReading, Design, Expected, PartLine, Remark
 from boomwright.design.spread import corners, expected
 from boomwright.errors import InputError, Problem
+from boomwright.physics.curves import decibels
 from boomwright.physics.preferred import preferred_at_least
 
 __all__ = ["design_sum"]

@@ -9,12 +9,13 @@ import numpy as np
 
 from boomwright.build.audio import Driver
 from boomwright.build.draws import Draws
+from boomwright.build.fields import typical
 from boomwright.build.filters import FilterStep
 from boomwright.build.model import Build
-from boomwright.build.quantities import Quantity, parse_quantity
+from boomwright.build.quantities import Quantity
 from boomwright.outcome.room import net_volume_of
 from boomwright.outcome.speakers import sensitivity_of
-from boomwright.outcome.voices import Voice, voice_of
+from boomwright.outcome.voices import RE_SHARE, Voice, voice_of
 from boomwright.physics.arrays import Complexes, Floats, FloatsLike
 from boomwright.physics.nature import REFERENCE_PRESSURE
 
@@ -65,7 +66,7 @@ class Drive:
     @property
     def re(self) -> Floats:
         """D.c. resistance of the group, (versions, 1) [Ω]."""
-        one = self.voice.rated * 0.8 if self.voice.model is None else self.voice.model.re
+        one = self.voice.rated * RE_SHARE[0] if self.voice.model is None else self.voice.model.re
         return np.asarray(one * self.voice.joined, dtype=np.float64)
 
     @property
@@ -129,7 +130,7 @@ def with_usual_q(driver: Driver) -> Driver:
     """
     if driver.fs is None or driver.qes is not None:
         return driver
-    qes = parse_quantity(f"{_USUAL_QES[driver.band]} (typical)", "ratio")
+    qes = typical(_USUAL_QES[driver.band], "ratio")
     return driver.model_copy(update={"qes": qes})
 
 
